@@ -1,0 +1,19 @@
+//! The physics of a tuned wooden bar: wood, geometry, modes, nodes and sensitivities.
+//!
+//! Everything here is a pure function of its arguments: no files, no clock, no notes of the scale.
+//! SI units throughout; every field and parameter carries its unit in its name.
+//!
+//! * [`Wood`], [`Grain`] — nine orthotropic constants and how the grain is turned in the bar
+//! * [`Underside`], [`Bar`] — the shape
+//! * [`solid::modes`] — modes of the bar as one mapped high-order solid
+//! * [`beam`] — Euler–Bernoulli and Timoshenko limits, kept as reference and preview
+pub mod beam;
+mod geometry;
+mod polynomial;
+pub mod solid;
+pub mod units;
+mod wood;
+
+pub use geometry::{Bar, GeometryError, MIN_SOLVABLE_THICKNESS_M, Underside, Unevenness};
+pub use solid::{Mode, ModeKind, Modes, NodeLine, PhysicsError, Wanted};
+pub use wood::{Grain, StiffnessMatrix, Wood, WoodError};

@@ -1,0 +1,2 @@
+//! The `barwright` program.
+fn main() {}

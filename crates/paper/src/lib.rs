@@ -1,0 +1,1 @@
+//! One millimetre canvas for every drawing.

@@ -1,0 +1,1 @@
+//! The workshop's record: bar files now; the embedded database later.
