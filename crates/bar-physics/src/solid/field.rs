@@ -1,0 +1,119 @@
+//! Reading a solution vector: displacements, gradients, rigid motions and what kind of motion it is.
+use super::mesh::Mesh;
+use super::section::{Parity, Section};
+use crate::polynomial::{lagrange, orthonormal_legendre};
+
+/// A mesh with the patterns over its sections: enough to read a vector.
+#[derive(Debug, Clone)]
+pub(super) struct Space {
+    pub mesh: Mesh,
+    pub section: Section,
+    pub parity: Parity,
+}
+
+/// Displacement and its gradient at a point: `gradient[c][d]` = ∂u_c/∂x_d.
+#[derive(Debug, Clone, Copy, Default)]
+pub(super) struct Local {
+    pub displacement: [f64; 3],
+    pub gradient: [[f64; 3]; 3],
+}
+
+/// Polynomials of the section at one (η, ζ), ready for many x.
+pub(super) struct SectionPoint {
+    /// Per pattern: value, ∂η, ∂ζ, (ζ − 1)∂ζ.
+    rows: Vec<[f64; 4]>,
+}
+
+/// Basis along the bar at one x.
+pub(super) struct LengthPoint {
+    element: usize,
+    values: Vec<f64>,
+    slopes: Vec<f64>,
+    pub thickness_m: f64,
+    slope: f64,
+}
+
+impl Space {
+    pub fn section_point(&self, eta: f64, zeta: f64) -> SectionPoint {
+        let (y, dy) = orthonormal_legendre(self.section.order_across, eta);
+        let (z, dz) = orthonormal_legendre(self.section.order_through, zeta);
+        let rows = self.section.patterns.iter().map(|p| {
+            let (j, k) = (p.across, p.through);
+            [y[j] * z[k], dy[j] * z[k], y[j] * dz[k], (zeta - 1.0) * y[j] * dz[k]]
+        });
+        SectionPoint { rows: rows.collect() }
+    }
+
+    pub fn length_point(&self, x_m: f64) -> LengthPoint {
+        let (element, s) = self.mesh.locate(x_m);
+        self.length_point_in(element, s)
+    }
+
+    pub fn length_point_in(&self, element: usize, s: f64) -> LengthPoint {
+        let e = &self.mesh.elements[element];
+        let (values, mut slopes) = lagrange(&self.mesh.nodes, s);
+        slopes.iter_mut().for_each(|d| *d *= 2.0 / e.length_m);
+        let along = |v: &[f64]| v.iter().zip(&e.thickness_m).map(|(v, t)| v * t).sum::<f64>();
+        let (thickness_m, slope) = (along(&values), along(&slopes));
+        LengthPoint { element, values, slopes, thickness_m, slope }
+    }
+
+    /// Displacement and gradient of `vector` at a point.
+    pub fn local(&self, vector: &[f64], at: &LengthPoint, section: &SectionPoint) -> Local {
+        let m = self.section.patterns.len();
+        let base = at.element * self.mesh.order * m;
+        let mut out = Local::default();
+        let (over_width, over_thickness) = (2.0 / self.mesh.width_m, 2.0 / at.thickness_m);
+        for (s, (pattern, row)) in self.section.patterns.iter().zip(&section.rows).enumerate() {
+            let (mut value, mut slope) = (0.0, 0.0);
+            for (i, (v, d)) in at.values.iter().zip(&at.slopes).enumerate() {
+                let coefficient = vector[base + i * m + s];
+                value += v * coefficient;
+                slope += d * coefficient;
+            }
+            let c = pattern.component;
+            out.displacement[c] += value * row[0];
+            out.gradient[c][0] += slope * row[0] - at.slope / at.thickness_m * value * row[3];
+            out.gradient[c][1] += over_width * value * row[1];
+            out.gradient[c][2] += over_thickness * value * row[2];
+        }
+        out
+    }
+
+    /// The rigid motions this space holds, as vectors (not yet normalised).
+    pub fn rigid_motions(&self) -> Vec<Vec<f64>> {
+        let m = self.section.patterns.len();
+        let half_width_m = 0.5 * self.mesh.width_m;
+        // Orthonormal P0 = 1/√2 and P1 = √(3/2)·s: coefficients of 1, η and ζ over the section.
+        let (one, linear) = (2.0, 2.0 / 3.0_f64.sqrt());
+        let find = |c, j, k| self.section.find(c, j, k);
+        let field = |parts: &[(Option<usize>, &dyn Fn(usize) -> f64)]| -> Vec<f64> {
+            let mut v = vec![0.0; self.mesh.node_count() * m];
+            for node in 0..self.mesh.node_count() {
+                for (pattern, value) in parts {
+                    if let Some(s) = pattern {
+                        v[node * m + s] += value(node);
+                    }
+                }
+            }
+            v
+        };
+        let x = |node: usize| self.mesh.node_x_m(node) * one;
+        let half_t = |node: usize| 0.5 * self.mesh.node_thickness_m(node);
+        let (minus_z0, z1) = (|n: usize| -half_t(n) * one, |n: usize| half_t(n) * linear);
+        let mut out = Vec::new();
+        if self.parity != Parity::Antisymmetric {
+            out.push(field(&[(find(0, 0, 0), &|_| one)]));
+            out.push(field(&[(find(2, 0, 0), &|_| one)]));
+            out.push(field(&[(find(0, 0, 0), &minus_z0), (find(0, 0, 1), &z1), (find(2, 0, 0), &|n| -x(n))]));
+        }
+        if self.parity != Parity::Symmetric {
+            let y1 = |_: usize| half_width_m * linear;
+            out.push(field(&[(find(1, 0, 0), &|_| one)]));
+            out.push(field(&[(find(0, 1, 0), &|n| -y1(n)), (find(1, 0, 0), &x)]));
+            let (z0, minus_z1) = (|n: usize| half_t(n) * one, |n: usize| -half_t(n) * linear);
+            out.push(field(&[(find(1, 0, 0), &z0), (find(1, 0, 1), &minus_z1), (find(2, 1, 0), &y1)]));
+        }
+        out
+    }
+}

@@ -1,0 +1,166 @@
+//! Lowest elastic modes by shift-invert Lanczos with full reorthogonalisation in the mass product.
+//!
+//! Ericsson & Ruhe 1980, "The spectral transformation Lanczos method". The rigid motions are known
+//! exactly and are projected out, so the shift only has to keep K + σM safely positive.
+use super::assembly::Assembled;
+use super::envelope::{Factor, dot};
+use nalgebra::{DMatrix, SymmetricEigen};
+
+/// Relative residual at which an eigenvalue counts as found: 1e-9 of ω² is 1e-6 cent.
+const TOLERANCE: f64 = 1e-9;
+/// Beyond this the iteration has stalled.
+const MOST_STEPS: usize = 220;
+
+/// An M-normalised eigenpair.
+#[derive(Debug, Clone)]
+pub(super) struct Pair {
+    pub omega_squared: f64,
+    pub vector: Vec<f64>,
+}
+
+/// Why the iteration stopped without an answer.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) enum Stalled {
+    /// Too many steps; carries the number of eigenvalues found.
+    Steps { found: usize },
+    /// Not positive definite at this row.
+    Indefinite { row: usize },
+}
+
+/// The `count` lowest pairs above the rigid motions.
+pub(super) fn lowest(system: &Assembled, rigid: &[Vec<f64>], shift: f64, count: usize) -> Result<Vec<Pair>, Stalled> {
+    let factor =
+        system.stiffness.shifted(&system.mass, shift).cholesky().map_err(|e| Stalled::Indefinite { row: e.row })?;
+    let size = system.mass.size();
+    let mut run = Run::new(system, rigid, &factor, scattered(size));
+    let most = MOST_STEPS.min(size.saturating_sub(rigid.len()));
+    while run.alpha.len() < most {
+        run.step();
+        let steps = run.alpha.len();
+        if steps >= count + 8 && steps.is_multiple_of(4) || run.exhausted {
+            let (values, vectors) = run.ritz();
+            let last_beta = run.beta.last().copied().unwrap_or(0.0);
+            let found = (0..count.min(steps))
+                .take_while(|k| (last_beta * vectors[(steps - 1, *k)]).abs() <= TOLERANCE * values[*k])
+                .count();
+            if found >= count || run.exhausted {
+                return Ok(run.pairs(&values, &vectors, found, shift));
+            }
+        }
+    }
+    Err(Stalled::Steps { found: 0 })
+}
+
+/// A deterministic start vector that favours no symmetry (splitmix64, Steele et al. 2014).
+fn scattered(size: usize) -> Vec<f64> {
+    let mut state = 0x9E37_79B9_7F4A_7C15_u64;
+    (0..size)
+        .map(|_| {
+            state = state.wrapping_add(0x9E37_79B9_7F4A_7C15);
+            let mut z = state;
+            z = (z ^ (z >> 30)).wrapping_mul(0xBF58_476D_1CE4_E5B9);
+            z = (z ^ (z >> 27)).wrapping_mul(0x94D0_49BB_1331_11EB);
+            (z >> 11) as f64 / (1u64 << 52) as f64 - 1.0
+        })
+        .collect()
+}
+
+struct Run<'a> {
+    system: &'a Assembled,
+    factor: &'a Factor,
+    /// Basis vectors and their M-products; the rigid motions come first.
+    basis: Vec<Vec<f64>>,
+    mass_basis: Vec<Vec<f64>>,
+    rigid: usize,
+    alpha: Vec<f64>,
+    beta: Vec<f64>,
+    exhausted: bool,
+}
+
+impl<'a> Run<'a> {
+    fn new(system: &'a Assembled, rigid: &[Vec<f64>], factor: &'a Factor, mut start: Vec<f64>) -> Self {
+        let mut run = Self {
+            system,
+            factor,
+            basis: rigid.to_vec(),
+            mass_basis: rigid.iter().map(|r| system.mass.times(r)).collect(),
+            rigid: rigid.len(),
+            alpha: Vec::new(),
+            beta: Vec::new(),
+            exhausted: false,
+        };
+        run.factor.solve(&mut start);
+        run.project(&mut start);
+        run.accept(start);
+        run
+    }
+
+    /// Removes from `w` what lies along the basis; twice is enough (Parlett 1980).
+    fn project(&self, w: &mut [f64]) {
+        for _ in 0..2 {
+            for (v, mv) in self.basis.iter().zip(&self.mass_basis) {
+                let along = dot(w, mv);
+                w.iter_mut().zip(v).for_each(|(a, b)| *a -= along * b);
+            }
+        }
+    }
+
+    /// Normalises `w` and appends it; returns its M-norm.
+    fn accept(&mut self, mut w: Vec<f64>) -> f64 {
+        let mut mw = self.system.mass.times(&w);
+        let norm = dot(&w, &mw).max(0.0).sqrt();
+        if norm > 0.0 {
+            w.iter_mut().for_each(|a| *a /= norm);
+            mw.iter_mut().for_each(|a| *a /= norm);
+        }
+        self.basis.push(w);
+        self.mass_basis.push(mw);
+        norm
+    }
+
+    fn step(&mut self) {
+        let Some(last) = self.mass_basis.last() else { return };
+        let mut w = last.clone();
+        let before = last.clone();
+        self.factor.solve(&mut w);
+        let size_before = dot(&w, &before);
+        self.alpha.push(size_before);
+        self.project(&mut w);
+        let norm = self.accept(w);
+        // An invariant subspace: what is left is rounding.
+        self.exhausted = norm <= 1e-14 * size_before.abs();
+        self.beta.push(norm);
+    }
+
+    /// Ritz values of the inverse, largest first, with their coordinates.
+    fn ritz(&self) -> (Vec<f64>, DMatrix<f64>) {
+        let n = self.alpha.len();
+        let mut t = DMatrix::zeros(n, n);
+        for i in 0..n {
+            t[(i, i)] = self.alpha[i];
+            if i + 1 < n {
+                t[(i, i + 1)] = self.beta[i];
+                t[(i + 1, i)] = self.beta[i];
+            }
+        }
+        let eigen = SymmetricEigen::new(t);
+        let mut order: Vec<usize> = (0..n).collect();
+        order.sort_by(|a, b| eigen.eigenvalues[*b].total_cmp(&eigen.eigenvalues[*a]));
+        let values = order.iter().map(|k| eigen.eigenvalues[*k]).collect();
+        let columns: Vec<_> = order.iter().map(|k| eigen.eigenvectors.column(*k).into_owned()).collect();
+        (values, DMatrix::from_columns(&columns))
+    }
+
+    fn pairs(&self, values: &[f64], vectors: &DMatrix<f64>, count: usize, shift: f64) -> Vec<Pair> {
+        (0..count)
+            .map(|k| {
+                let mut vector = vec![0.0; self.system.mass.size()];
+                for (i, v) in self.basis[self.rigid..].iter().take(self.alpha.len()).enumerate() {
+                    let weight = vectors[(i, k)];
+                    vector.iter_mut().zip(v).for_each(|(a, b)| *a += weight * b);
+                }
+                Pair { omega_squared: 1.0 / values[k] - shift, vector }
+            })
+            .collect()
+    }
+}

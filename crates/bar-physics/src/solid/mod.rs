@@ -1,0 +1,154 @@
+//! Modes of a bar as one mapped, high-order, orthotropic solid.
+//!
+//! The bar is a prism mapped by (x, y, ζ), ζ = 1 + 2z/t(x): ζ = 1 is the flat top face, ζ = −1 the
+//! underside. Displacements are Lagrange polynomials on Gauss–Lobatto points along x, with element
+//! edges on the kinks of the underside, times Legendre polynomials across the width and through the
+//! thickness (spectral elements, Patera 1984). Free-free: the six rigid motions are held exactly and
+//! projected out. When the grain does not turn in plan the symmetric (bending, lengthwise) and
+//! antisymmetric (torsion, sideways) motions are solved apart.
+mod assembly;
+mod envelope;
+mod field;
+mod kind;
+mod lanczos;
+mod mesh;
+mod node_lines;
+mod section;
+mod sensitivity;
+mod types;
+
+pub use types::{Mode, ModeKind, Modes, NodeLine, PhysicsError, Resolution, Wanted};
+
+use crate::{Bar, units};
+use assembly::assemble;
+use field::Space;
+use lanczos::{Pair, Stalled};
+use mesh::Mesh;
+use section::{Parity, Section};
+
+/// Modes of `bar` at the default resolution; see [`modes_at`].
+///
+/// # Errors
+/// [`PhysicsError`] if the bar or its wood is impossible or the iteration fails.
+pub fn modes(bar: &Bar, wanted: Wanted) -> Result<Modes, PhysicsError> {
+    modes_at(bar, wanted, Resolution::default())
+}
+
+/// Modes of `bar`, lowest first within each kind, with node lines and sensitivities.
+///
+/// Valid for free-free bars of length 2 to 60 times their thickness. See docs/physics.md for the
+/// accuracy reached against converged solids.
+///
+/// # Errors
+/// [`PhysicsError`] if the bar or its wood is impossible or the iteration fails.
+pub fn modes_at(bar: &Bar, wanted: Wanted, resolution: Resolution) -> Result<Modes, PhysicsError> {
+    types::check(bar)?;
+    let stiffness = bar.grain.turn(&bar.wood.stiffness().map_err(crate::GeometryError::Wood)?);
+    let grid_m = types::grid(bar.length_m());
+    let mut out = Modes::empty(bar.mass_kg(), grid_m);
+    let parities: &[Parity] = if !bar.grain.is_symmetric_across() {
+        &[Parity::Both]
+    } else if wanted.torsion + wanted.sideways == 0 {
+        &[Parity::Symmetric]
+    } else {
+        &[Parity::Symmetric, Parity::Antisymmetric]
+    };
+    for parity in parities {
+        let mesh = Mesh::new(bar, resolution.order_along, resolution.elements);
+        let section = Section::new(*parity, resolution.order_across, resolution.order_through, &stiffness);
+        let space = Space { mesh, section, parity: *parity };
+        solve_space(bar, &space, &stiffness, wanted, &mut out)?;
+    }
+    out.number();
+    Ok(out)
+}
+
+/// Solves one symmetry class until it holds the wanted modes, and appends them to `out`.
+fn solve_space(
+    bar: &Bar,
+    space: &Space,
+    stiffness: &crate::StiffnessMatrix,
+    wanted: Wanted,
+    out: &mut Modes,
+) -> Result<(), PhysicsError> {
+    let system = assemble(bar, &space.mesh, &space.section);
+    let rigid = orthonormal(&system, space.rigid_motions());
+    let shift = shift_for(bar);
+    let mut count = wanted.first_guess(space.parity);
+    loop {
+        let pairs = lanczos::lowest(&system, &rigid, shift, count).map_err(|stalled| match stalled {
+            Stalled::Steps { found } => PhysicsError::NoConvergence { found, wanted: count },
+            Stalled::Indefinite { row } => PhysicsError::Indefinite { row },
+        })?;
+        let kinds: Vec<_> = pairs.iter().map(|p| kind::classify(bar, space, &p.vector)).collect();
+        // Rare: a heavy arch pushes plate and lengthwise modes below the wanted ones.
+        if wanted.met_by(space.parity, &kinds) || count >= wanted.most(space.parity) || pairs.len() < count {
+            let grid_m = out.grid_m.clone();
+            let analysis = sensitivity::Analysis::new(bar, space, stiffness, &grid_m);
+            for (pair, share) in pairs.iter().zip(kinds) {
+                if let Some(mode) = describe(bar, space, &analysis, pair, share, wanted, out) {
+                    out.push(mode);
+                }
+            }
+            return Ok(());
+        }
+        count += 3;
+    }
+}
+
+/// Everything told of one mode; `None` if it is beyond what was wanted.
+fn describe(
+    bar: &Bar,
+    space: &Space,
+    analysis: &sensitivity::Analysis,
+    pair: &Pair,
+    share: kind::Share,
+    wanted: Wanted,
+    so_far: &Modes,
+) -> Option<Mode> {
+    let (kind, share) = share.largest();
+    if !wanted.wants_more(kind, so_far) {
+        return None;
+    }
+    let densities = analysis.densities(pair);
+    Some(Mode {
+        kind,
+        number: 0,
+        hz: pair.omega_squared.max(0.0).sqrt() / std::f64::consts::TAU,
+        share,
+        node_lines: if kind == ModeKind::Bending { node_lines::on_top_face(space, &pair.vector) } else { Vec::new() },
+        top_centre_shape: node_lines::top_centre(space, &pair.vector, &so_far.grid_m),
+        strain_products: analysis.strain_products(pair),
+        underside_cents_per_m2: densities.underside,
+        stiffness_share_per_m: densities.strain,
+        kinetic_share_per_m: densities.kinetic,
+        end_trim_cents_per_m: analysis.end_trim(bar, pair),
+    })
+}
+
+/// M-orthonormal rigid motions (modified Gram–Schmidt).
+fn orthonormal(system: &assembly::Assembled, motions: Vec<Vec<f64>>) -> Vec<Vec<f64>> {
+    let mut out: Vec<Vec<f64>> = Vec::new();
+    for mut v in motions {
+        for _ in 0..2 {
+            for u in &out {
+                let along = envelope::dot(&system.mass.times(u), &v);
+                v.iter_mut().zip(u).for_each(|(a, b)| *a -= along * b);
+            }
+        }
+        let norm = envelope::dot(&system.mass.times(&v), &v).sqrt();
+        v.iter_mut().for_each(|a| *a /= norm);
+        out.push(v);
+    }
+    out
+}
+
+/// A positive shift well below the square of the first elastic pulsation: Euler–Bernoulli at the mean
+/// thickness of the bar, lowered by a factor of about five.
+fn shift_for(bar: &Bar) -> f64 {
+    let length_m = bar.length_m();
+    let (_, thinnest_m) = bar.underside.thinnest();
+    let speed = (bar.wood.e_l_pa / bar.wood.density_kg_m3).sqrt();
+    let omega = std::f64::consts::TAU * 1.028 * thinnest_m / (length_m * length_m) * speed;
+    (omega * omega).max(units::shifted(1.0, 0.0))
+}

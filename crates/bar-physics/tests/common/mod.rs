@@ -1,0 +1,51 @@
+//! Reads the reference bars of `reference/solid_bars.json` (provenance in that file and its README).
+use bar_physics::{Bar, Grain, Underside, Wood};
+use serde_json::Value;
+
+/// One reference bar: its name, shape and the modes computed elsewhere.
+pub struct ReferenceBar {
+    pub id: String,
+    pub bar: Bar,
+    pub modes: Vec<Value>,
+}
+
+pub fn numbers(value: &Value) -> Vec<f64> {
+    value.as_array().map(|a| a.iter().filter_map(Value::as_f64).collect()).unwrap_or_default()
+}
+
+pub fn reference_bars() -> Vec<ReferenceBar> {
+    let path = concat!(env!("CARGO_MANIFEST_DIR"), "/../../reference/solid_bars.json");
+    let document: Value = serde_json::from_str(&std::fs::read_to_string(path).unwrap()).unwrap();
+    document["bars"].as_array().unwrap().iter().map(reference_bar).collect()
+}
+
+fn reference_bar(entry: &Value) -> ReferenceBar {
+    let file = &entry["bar"];
+    let number = |v: &Value| v.as_f64().unwrap();
+    let metres = |v: &Value| numbers(v).into_iter().map(|x| x * 1e-3).collect::<Vec<_>>();
+    let length_m = number(&file["length_mm"]) * 1e-3;
+    let underside = match file.get("underside") {
+        Some(u) => Underside::new(metres(&u["x_mm"]), metres(&u["thickness_mm"]), metres(&u["kinks_mm"])).unwrap(),
+        None => Underside::flat(length_m, number(&file["thickness_mm"]) * 1e-3).unwrap(),
+    };
+    let (w, gpa) = (&file["wood"], |key: &str| number(&file["wood"][key]) * 1e9);
+    let wood = Wood {
+        name: "invented".into(),
+        density_kg_m3: number(&w["density_kg_m3"]),
+        e_l_pa: gpa("E_L_GPa"),
+        e_w_pa: gpa("E_W_GPa"),
+        e_h_pa: gpa("E_H_GPa"),
+        g_lw_pa: gpa("G_LW_GPa"),
+        g_lh_pa: gpa("G_LH_GPa"),
+        g_wh_pa: gpa("G_WH_GPa"),
+        nu_lw: number(&w["nu_LW"]),
+        nu_lh: number(&w["nu_LH"]),
+        nu_wh: number(&w["nu_WH"]),
+    };
+    let grain = Grain::from_degrees(number(&file["grain"]["plan_deg"]), number(&file["grain"]["dip_deg"]));
+    ReferenceBar {
+        id: entry["id"].as_str().unwrap().to_owned(),
+        bar: Bar::new(number(&file["width_mm"]) * 1e-3, underside, wood, grain),
+        modes: entry["reference"]["modes"].as_array().unwrap().clone(),
+    }
+}
