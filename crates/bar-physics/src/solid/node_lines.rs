@@ -11,23 +11,34 @@ pub(super) fn top_centre(space: &Space, vector: &[f64], grid_m: &[f64]) -> Vec<f
     grid_m.iter().map(|x| space.local(vector, &space.length_point(*x), &point).displacement[2]).collect()
 }
 
-/// Node lines on the top face, left to right, matched across the width by order.
+/// Node lines on the top face, left to right.
+///
+/// Where a line leaves the bar over its end before it reaches an edge, the place given at that edge is
+/// its straight continuation from the other edge and the centre.
 pub(super) fn on_top_face(space: &Space, vector: &[f64]) -> Vec<NodeLine> {
     let [near, centre, far] = [-1.0, 0.0, 1.0].map(|eta| crossings(space, vector, eta));
-    // An edge may lose a crossing on a strongly turned bar: pair each centre node with the nearest.
-    let closest = |places: &[f64], x: f64| {
-        places.iter().copied().min_by(|a, b| (a - x).abs().total_cmp(&(b - x).abs())).unwrap_or(f64::NAN)
-    };
-    let paired = near.len() == centre.len() && far.len() == centre.len();
+    let (near, far) = (aligned(&near, &centre), aligned(&far, &centre));
     centre
         .iter()
-        .enumerate()
-        .map(|(i, &centre_m)| NodeLine {
-            near_m: if paired { near[i] } else { closest(&near, centre_m) },
+        .zip(near.into_iter().zip(far))
+        .map(|(&centre_m, (near, far))| NodeLine {
+            near_m: near.or(far.map(|f| 2.0 * centre_m - f)).unwrap_or(centre_m),
             centre_m,
-            far_m: if paired { far[i] } else { closest(&far, centre_m) },
+            far_m: far.or(near.map(|n| 2.0 * centre_m - n)).unwrap_or(centre_m),
         })
         .collect()
+}
+
+/// The edge's crossings in the order of the centre's, shifted so that they lie closest; lost ones are `None`.
+fn aligned(edge: &[f64], centre: &[f64]) -> Vec<Option<f64>> {
+    let (n, c) = (edge.len() as isize, centre.len() as isize);
+    let at = |shift: isize, i: isize| (0..n).contains(&(i - shift)).then(|| edge[(i - shift) as usize]);
+    let misfit = |shift: isize| -> f64 {
+        let pairs: Vec<f64> = (0..c).filter_map(|i| at(shift, i).map(|e| (e - centre[i as usize]).abs())).collect();
+        if pairs.is_empty() { f64::INFINITY } else { pairs.iter().sum::<f64>() / pairs.len() as f64 }
+    };
+    let best = (-1..=1).min_by(|a, b| misfit(*a).total_cmp(&misfit(*b))).unwrap_or(0);
+    (0..c).map(|i| at(best, i)).collect()
 }
 
 fn crossings(space: &Space, vector: &[f64], eta: f64) -> Vec<f64> {
