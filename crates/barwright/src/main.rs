@@ -1,2 +1,6 @@
 //! The `barwright` program.
-fn main() {}
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    barwright::run(std::env::args_os())
+}

@@ -1,1 +1,26 @@
 //! The workshop's record: bar files now; the embedded database later.
+//!
+//! * [`BarFile`] — a bar file as it stands on disk: read, checked, appended to, saved; text that was not
+//!   touched keeps every byte
+//! * [`BarRecord`] — what the file says, in millimetres and grams
+//! * [`Note`] — a note of the scale and its frequency
+//! * [`schema_text`] — the published JSON Schema, which is also what files are checked against
+//!
+//! Knows no physics and no HTML.
+mod check;
+mod consistency;
+mod error;
+mod file;
+mod note;
+mod profile;
+mod record;
+mod save;
+mod schema;
+mod text;
+
+pub use error::BarFileError;
+pub use file::BarFile;
+pub use note::{Note, NoteError};
+pub use profile::{LENGTH_TOLERANCE_MM, Outline};
+pub use record::*;
+pub use schema::schema_text;

@@ -1,0 +1,9 @@
+//! The `barwright` program: command line and local page over the pure crates.
+pub mod audio;
+pub mod bench;
+pub mod cli;
+pub mod convert;
+pub mod error;
+pub mod report;
+
+pub use cli::run;
