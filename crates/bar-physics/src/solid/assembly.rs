@@ -1,5 +1,5 @@
 //! Stiffness and mass of the mapped solid, integrated element by element.
-use super::envelope::Envelope;
+use super::envelope::{Envelope, Mass};
 use super::mesh::{Mesh, Station};
 use super::section::Section;
 use crate::Bar;
@@ -9,7 +9,7 @@ use crate::polynomial::{gauss, lagrange};
 #[derive(Debug, Clone)]
 pub(super) struct Assembled {
     pub stiffness: Envelope,
-    pub mass: Envelope,
+    pub mass: Mass,
 }
 
 /// Assembles K and M over the mesh; unknown = node · patterns + pattern.
@@ -23,7 +23,7 @@ pub(super) fn assemble(bar: &Bar, mesh: &Mesh, section: &Section) -> Assembled {
             std::iter::repeat_n(begin * m, m)
         })
         .collect();
-    let mut out = Assembled { stiffness: Envelope::zero(first.clone()), mass: Envelope::zero(first) };
+    let mut out = Assembled { stiffness: Envelope::zero(first), mass: Mass::zero(mesh.node_count(), m, nodes) };
     // t·(1/t)·(1/t) is rational: two points more than the polynomial degree needs.
     let (points, weights) = gauss(mesh.order + 2);
     let tables: Vec<_> = points.iter().map(|s| lagrange(&mesh.nodes, *s)).collect();
@@ -46,9 +46,7 @@ pub(super) fn assemble(bar: &Bar, mesh: &Mesh, section: &Section) -> Assembled {
         let mass = mass_integrals(&stations, &tables, mesh.width_m);
         for i in 0..nodes {
             for j in 0..=i {
-                for s in 0..m {
-                    out.mass.add(base + i * m + s, base + j * m + s, mass[i * nodes + j]);
-                }
+                out.mass.add(index * mesh.order + i, index * mesh.order + j, mass[i * nodes + j]);
             }
         }
     }

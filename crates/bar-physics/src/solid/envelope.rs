@@ -44,26 +44,15 @@ impl Envelope {
         self.values[at] += value;
     }
 
-    /// `self + shift · other`, both of the same envelope.
-    pub fn shifted(&self, other: &Self, shift: f64) -> Self {
-        debug_assert_eq!(self.first, other.first);
-        let values = self.values.iter().zip(&other.values).map(|(a, b)| a + shift * b).collect();
-        Self { first: self.first.clone(), start: self.start.clone(), values }
-    }
-
-    /// `self · x`.
-    pub fn times(&self, x: &[f64]) -> Vec<f64> {
-        let mut out = vec![0.0; self.size()];
-        for i in 0..self.size() {
-            let first = self.first[i];
-            let row = self.row(i);
-            let (off, diagonal) = row.split_at(row.len() - 1);
-            let mut sum = diagonal[0] * x[i];
-            for ((a, xj), yj) in off.iter().zip(&x[first..i]).zip(&mut out[first..i]) {
-                sum += a * xj;
-                *yj += a * x[i];
+    /// `self + shift · mass`, the mass inside this envelope.
+    pub fn shifted(&self, mass: &Mass, shift: f64) -> Self {
+        let mut out = self.clone();
+        for i in 0..mass.nodes() {
+            for (j, value) in mass.row(i) {
+                for s in 0..mass.patterns {
+                    out.add(i * mass.patterns + s, j * mass.patterns + s, shift * value);
+                }
             }
-            out[i] += sum;
         }
         out
     }
@@ -94,6 +83,61 @@ impl Envelope {
         }
         Ok(Factor(self))
     }
+}
+
+/// The mass matrix: orthonormal patterns make it the same narrow band of nodes for every pattern.
+#[derive(Debug, Clone)]
+pub(super) struct Mass {
+    pub patterns: usize,
+    /// Nodes that one row reaches back to, itself included.
+    reach: usize,
+    /// Row `i`: entries for nodes i − reach + 1 … i.
+    values: Vec<f64>,
+}
+
+impl Mass {
+    pub fn zero(nodes: usize, patterns: usize, reach: usize) -> Self {
+        Self { patterns, reach, values: vec![0.0; nodes * reach] }
+    }
+
+    fn nodes(&self) -> usize {
+        self.values.len() / self.reach
+    }
+
+    pub fn size(&self) -> usize {
+        self.nodes() * self.patterns
+    }
+
+    /// Adds to entry (i, j) of the nodes, j ≤ i.
+    pub fn add(&mut self, i: usize, j: usize, value: f64) {
+        self.values[i * self.reach + self.reach - 1 + j - i] += value;
+    }
+
+    /// Nonzero entries (j, value) of node row `i`, j ≤ i.
+    fn row(&self, i: usize) -> impl Iterator<Item = (usize, f64)> {
+        let reach = self.reach;
+        let row = &self.values[i * reach..(i + 1) * reach];
+        row.iter().enumerate().filter_map(move |(k, v)| (*v != 0.0).then(|| (i + k + 1 - reach, *v)))
+    }
+
+    /// `self · x`.
+    pub fn times(&self, x: &[f64]) -> Vec<f64> {
+        let m = self.patterns;
+        let mut out = vec![0.0; self.size()];
+        for i in 0..self.nodes() {
+            for (j, value) in self.row(i) {
+                axpy(&mut out[i * m..(i + 1) * m], value, &x[j * m..(j + 1) * m]);
+                if j != i {
+                    axpy(&mut out[j * m..(j + 1) * m], value, &x[i * m..(i + 1) * m]);
+                }
+            }
+        }
+        out
+    }
+}
+
+fn axpy(y: &mut [f64], a: f64, x: &[f64]) {
+    y.iter_mut().zip(x).for_each(|(y, x)| *y += a * x);
 }
 
 /// A Cholesky factor L with A = L·Lᵀ.
@@ -151,7 +195,13 @@ mod tests {
             }
         }
         let x: Vec<f64> = (0..n).map(|i| (i as f64).sin()).collect();
-        let mut b = a.times(&x);
+        let mut b: Vec<f64> = (0..n)
+            .map(|i: usize| {
+                let before = if i > 0 { x[i - 1] } else { 0.0 };
+                let after = if i + 1 < n { x[i + 1] } else { 0.0 };
+                3.0 * x[i] - before - after
+            })
+            .collect();
         a.cholesky().unwrap().solve(&mut b);
         assert!(b.iter().zip(&x).all(|(p, q)| (p - q).abs() < 1e-13));
     }

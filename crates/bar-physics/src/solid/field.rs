@@ -58,26 +58,43 @@ impl Space {
         LengthPoint { element, values, slopes, thickness_m, slope }
     }
 
-    /// Displacement and gradient of `vector` at a point.
-    pub fn local(&self, vector: &[f64], at: &LengthPoint, section: &SectionPoint) -> Local {
+    /// Each pattern's amplitude and slope along x at one place: shared by all points of that section.
+    pub fn amplitudes(&self, vector: &[f64], at: &LengthPoint) -> Vec<[f64; 2]> {
         let m = self.section.patterns.len();
         let base = at.element * self.mesh.order * m;
+        let mut out = vec![[0.0; 2]; m];
+        for (i, (v, d)) in at.values.iter().zip(&at.slopes).enumerate() {
+            for (a, coefficient) in out.iter_mut().zip(&vector[base + i * m..]) {
+                a[0] += v * coefficient;
+                a[1] += d * coefficient;
+            }
+        }
+        out
+    }
+
+    /// Displacement and gradient at a point of the section with these amplitudes.
+    pub fn local(&self, amplitudes: &[[f64; 2]], at: &LengthPoint, section: &SectionPoint) -> Local {
         let mut out = Local::default();
         let (over_width, over_thickness) = (2.0 / self.mesh.width_m, 2.0 / at.thickness_m);
-        for (s, (pattern, row)) in self.section.patterns.iter().zip(&section.rows).enumerate() {
-            let (mut value, mut slope) = (0.0, 0.0);
-            for (i, (v, d)) in at.values.iter().zip(&at.slopes).enumerate() {
-                let coefficient = vector[base + i * m + s];
-                value += v * coefficient;
-                slope += d * coefficient;
-            }
+        let lever = at.slope / at.thickness_m;
+        for ((pattern, row), [value, slope]) in self.section.patterns.iter().zip(&section.rows).zip(amplitudes) {
             let c = pattern.component;
             out.displacement[c] += value * row[0];
-            out.gradient[c][0] += slope * row[0] - at.slope / at.thickness_m * value * row[3];
+            out.gradient[c][0] += slope * row[0] - lever * value * row[3];
             out.gradient[c][1] += over_width * value * row[1];
             out.gradient[c][2] += over_thickness * value * row[2];
         }
         out
+    }
+
+    /// Vertical motion of `vector` at one point.
+    pub fn vertical(&self, vector: &[f64], x_m: f64, section: &SectionPoint) -> f64 {
+        let at = self.length_point(x_m);
+        let amplitudes = self.amplitudes(vector, &at);
+        let vertical = |(p, (row, a)): (&super::section::Pattern, (&[f64; 4], &[f64; 2]))| {
+            if p.component == 2 { a[0] * row[0] } else { 0.0 }
+        };
+        self.section.patterns.iter().zip(section.rows.iter().zip(&amplitudes)).map(vertical).sum()
     }
 
     /// The rigid motions this space holds, as vectors (not yet normalised).

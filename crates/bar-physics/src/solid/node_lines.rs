@@ -8,7 +8,7 @@ const LOOKS: usize = 240;
 /// Vertical motion along the middle of the top face.
 pub(super) fn top_centre(space: &Space, vector: &[f64], grid_m: &[f64]) -> Vec<f64> {
     let point = space.section_point(0.0, 1.0);
-    grid_m.iter().map(|x| space.local(vector, &space.length_point(*x), &point).displacement[2]).collect()
+    grid_m.iter().map(|x| space.vertical(vector, *x, &point)).collect()
 }
 
 /// Node lines on the top face, left to right.
@@ -43,7 +43,7 @@ fn aligned(edge: &[f64], centre: &[f64]) -> Vec<Option<f64>> {
 
 fn crossings(space: &Space, vector: &[f64], eta: f64) -> Vec<f64> {
     let point = space.section_point(eta, 1.0);
-    let motion = |x_m: f64| space.local(vector, &space.length_point(x_m), &point).displacement[2];
+    let motion = |x_m: f64| space.vertical(vector, x_m, &point);
     let step_m = space.mesh.length_m / LOOKS as f64;
     let mut out = Vec::new();
     let mut before = motion(0.0);

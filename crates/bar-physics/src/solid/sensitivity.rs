@@ -58,15 +58,16 @@ impl<'a> Analysis<'a> {
         for (at, x_m) in self.grid.iter().zip(self.grid_m) {
             let (stiffness_factor, density_factor) = self.bar.unevenness.at(*x_m);
             let density = self.bar.wood.density_kg_m3 * density_factor;
+            let amplitudes = self.space.amplitudes(&pair.vector, at);
             let mut skin = 0.0;
             for (point, weight) in &self.underside {
-                let local = self.space.local(&pair.vector, at, point);
+                let local = self.space.local(&amplitudes, at, point);
                 skin += weight * (stiffness_factor * self.energy(&local) - omega2 * density * square(&local));
             }
             out.underside.push(-scale * skin * half_width_m);
             let (mut strain, mut kinetic) = (0.0, 0.0);
             for (point, weight) in &self.volume {
-                let local = self.space.local(&pair.vector, at, point);
+                let local = self.space.local(&amplitudes, at, point);
                 strain += weight * stiffness_factor * self.energy(&local);
                 kinetic += weight * density * square(&local);
             }
@@ -88,12 +89,12 @@ impl<'a> Analysis<'a> {
                 let x_m = element.start_m + 0.5 * (s + 1.0) * element.length_m;
                 let length = w * 0.5 * element.length_m * self.bar.unevenness.at(x_m).0;
                 let area = 0.25 * mesh.width_m * at.thickness_m;
+                let amplitudes = self.space.amplitudes(&pair.vector, &at);
                 for (point, weight) in &self.volume {
-                    let e = strain(&self.space.local(&pair.vector, &at, point));
-                    for i in 0..6 {
-                        for j in 0..6 {
-                            out[i][j] += length * area * weight * e[i] * e[j];
-                        }
+                    let e = strain(&self.space.local(&amplitudes, &at, point));
+                    let volume = length * area * weight;
+                    for (row, a) in out.iter_mut().zip(e) {
+                        row.iter_mut().zip(e).for_each(|(s, b)| *s += volume * a * b);
                     }
                 }
             }
@@ -107,10 +108,11 @@ impl<'a> Analysis<'a> {
             let at = self.space.length_point(x_m);
             let density = bar.wood.density_kg_m3 * bar.unevenness.at(x_m).1;
             let area = 0.25 * self.space.mesh.width_m * at.thickness_m;
+            let amplitudes = self.space.amplitudes(&pair.vector, &at);
             let kinetic: f64 = self
                 .volume
                 .iter()
-                .map(|(point, weight)| weight * square(&self.space.local(&pair.vector, &at, point)))
+                .map(|(point, weight)| weight * square(&self.space.local(&amplitudes, &at, point)))
                 .sum();
             CENTS_PER_RELATIVE_OMEGA_SQUARED * density * area * kinetic
         })
