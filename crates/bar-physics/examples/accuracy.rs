@@ -10,12 +10,13 @@ mod common;
 
 fn main() {
     let bars = common::reference_bars();
-    println!("orders along/across/through, elements | ms per bar (median) | worst cents bending 1-3, torsion 1-2 | worst node mm");
+    println!(
+        "orders along/across/through, elements | ms per bar (median) | worst cents bending 1-3, torsion 1-2 | worst node mm"
+    );
     for (along, across, through, elements) in
-        [(3, 5, 4, 16)]
+        [(3, 3, 3, 16), (3, 5, 3, 16), (3, 5, 4, 12), (3, 5, 4, 16), (3, 5, 4, 24), (4, 5, 4, 16), (4, 7, 5, 24)]
     {
-        let resolution =
-            Resolution { order_along: along, order_across: across, order_through: through, elements };
+        let resolution = Resolution { order_along: along, order_across: across, order_through: through, elements };
         report(&bars, resolution, std::env::args().any(|a| a == "--each"));
     }
 }
@@ -45,9 +46,8 @@ fn report(bars: &[common::ReferenceBar], resolution: Resolution, each: bool) {
                     // Nearest, not by rank: on a turned blank an edge may lose a crossing over the end.
                     for x in common::numbers(&entry["nodes_top_face_mm"][which]) {
                         let ours = |n: &bar_physics::NodeLine| [n.near_m, n.centre_m, n.far_m][pick] * 1e3;
-                        let off_mm =
-                            mode.node_lines.iter().map(|n| (ours(n) - x).abs()).fold(f64::INFINITY, f64::min);
-                                                if off_mm > 0.2 && each {
+                        let off_mm = mode.node_lines.iter().map(|n| (ours(n) - x).abs()).fold(f64::INFINITY, f64::min);
+                        if off_mm > 0.2 && each {
                             line += &format!("  [{number} {which} {x:.2} off {off_mm:.2}]");
                         }
                         worst_node = worst_node.max(off_mm);

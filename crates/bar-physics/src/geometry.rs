@@ -32,7 +32,9 @@ pub enum GeometryError {
         x_mm: f64,
     },
     /// Stations and thicknesses must be equally many, at least two.
-    #[error("the underside has {stations} stations but {thicknesses} thicknesses; it needs the same number of each, at least 2")]
+    #[error(
+        "the underside has {stations} stations but {thicknesses} thicknesses; it needs the same number of each, at least 2"
+    )]
     StationCount {
         /// Number of stations.
         stations: usize,
@@ -82,7 +84,8 @@ impl Underside {
         if x_m.len() != thickness_m.len() || x_m.len() < 2 {
             return Err(GeometryError::StationCount { stations: x_m.len(), thicknesses: thickness_m.len() });
         }
-        if let Some(i) = (1..x_m.len()).find(|&i| x_m[i].partial_cmp(&x_m[i - 1]) != Some(std::cmp::Ordering::Greater)) {
+        if let Some(i) = (1..x_m.len()).find(|&i| x_m[i].partial_cmp(&x_m[i - 1]) != Some(std::cmp::Ordering::Greater))
+        {
             return Err(GeometryError::StationsOutOfOrder { index: i, x_mm: x_m[i] * 1e3 });
         }
         for (x, t) in x_m.iter().zip(&thickness_m) {

@@ -78,7 +78,8 @@ pub(crate) fn lagrange(points: &[f64], x: f64) -> (Vec<f64>, Vec<f64>) {
     for i in 0..n {
         for j in (0..n).filter(|j| *j != i) {
             values[i] *= (x - points[j]) / (points[i] - points[j]);
-            let others: f64 = (0..n).filter(|k| *k != i && *k != j).map(|k| (x - points[k]) / (points[i] - points[k])).product();
+            let others: f64 =
+                (0..n).filter(|k| *k != i && *k != j).map(|k| (x - points[k]) / (points[i] - points[k])).product();
             derivatives[i] += others / (points[i] - points[j]);
         }
     }

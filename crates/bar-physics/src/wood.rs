@@ -123,7 +123,8 @@ impl Wood {
         let det = s11 * (s22 * s33 - s23 * s23) - s12 * (s12 * s33 - s23 * s13) + s13 * (s12 * s23 - s22 * s13);
         // Sylvester: every leading minor of the compliance must be positive. NaN fails too.
         if !(minor > 0.0 && det > 0.0) {
-            let detail = if minor > 0.0 { "nu_LW, nu_LH and nu_WH together are too large" } else { "nu_LW is too large" };
+            let detail =
+                if minor > 0.0 { "nu_LW, nu_LH and nu_WH together are too large" } else { "nu_LW is too large" };
             return Err(WoodError::NotPositiveDefinite { detail });
         }
         let mut c = [[0.0; 6]; 6];

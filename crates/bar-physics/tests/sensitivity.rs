@@ -1,4 +1,5 @@
 //! Sensitivities from the energies of a mode against finite differences of the full solve.
+#![allow(clippy::unwrap_used, reason = "a test fails by panicking")]
 use bar_physics::solid::{Wanted, modes};
 use bar_physics::units::cents;
 use bar_physics::{Bar, Grain, Modes, Underside, Unevenness, Wood};
@@ -49,7 +50,11 @@ fn removing_wood_moves_each_mode_as_its_energies_say() {
             let predicted = mode.removal_cents(&found.grid_m, |x| depth_m * shape(x));
             // Surface stress of a quartic through the thickness: a few per cent near kinks, plus 0.005 cent of solver rounding.
             let tolerance = 0.03 * difference.abs() + 0.02;
-            assert!((difference - predicted).abs() < tolerance, "mode {} at {centre_m}: {predicted:.4} against {difference:.4}", k + 1);
+            assert!(
+                (difference - predicted).abs() < tolerance,
+                "mode {} at {centre_m}: {predicted:.4} against {difference:.4}",
+                k + 1
+            );
         }
     }
 }
@@ -69,7 +74,11 @@ fn trimming_an_end_raises_every_mode_as_predicted() {
         for (before, after) in found.bending.iter().zip(&after.bending) {
             let (got, predicted) = (cents(after.hz, before.hz), before.end_trim_cents_per_m[side] * trim_m);
             // One-sided difference over 0.2 mm: second order is below 1 %; 0.02 cent for the moved mesh.
-            assert!((got - predicted).abs() < 0.02 * predicted + 0.02, "side {side} mode {}: {predicted:.3} against {got:.3}", before.number);
+            assert!(
+                (got - predicted).abs() < 0.02 * predicted + 0.02,
+                "side {side} mode {}: {predicted:.3} against {got:.3}",
+                before.number
+            );
             assert!(got > 0.0);
         }
     }
@@ -99,9 +108,15 @@ fn changed_wood_moves_each_mode_as_its_strains_say() {
         let every = |m: &Modes| m.bending.iter().chain(&m.torsion).cloned().collect::<Vec<_>>();
         for ((mode, u), d) in every(&found).iter().zip(every(&solved_up)).zip(every(&solved_down)) {
             let difference = cents(u.hz, d.hz);
-            let predicted = mode.stiffness_cents(&base, &up.wood).unwrap() - mode.stiffness_cents(&base, &down.wood).unwrap();
+            let predicted =
+                mode.stiffness_cents(&base, &up.wood).unwrap() - mode.stiffness_cents(&base, &down.wood).unwrap();
             // Central difference of 1 %: third-order terms are below 0.1 % of at most 9 cents.
-            assert!((difference - predicted).abs() < 0.01, "{name}, {:?} {}: {predicted:.4} against {difference:.4}", mode.kind, mode.number);
+            assert!(
+                (difference - predicted).abs() < 0.01,
+                "{name}, {:?} {}: {predicted:.4} against {difference:.4}",
+                mode.kind,
+                mode.number
+            );
         }
     }
 }
@@ -116,7 +131,10 @@ fn local_stiffness_and_density_move_each_mode_as_their_shares_say() {
         let mut b = base.clone();
         b.unevenness = Unevenness {
             x_m: grid.clone(),
-            stiffness_factor: grid.iter().map(|x| base.unevenness.at(*x).0 * (1.0 + sign * 0.01 * change(*x))).collect(),
+            stiffness_factor: grid
+                .iter()
+                .map(|x| base.unevenness.at(*x).0 * (1.0 + sign * 0.01 * change(*x)))
+                .collect(),
             density_factor: grid.iter().map(|x| base.unevenness.at(*x).1 * (1.0 - sign * 0.005 * change(*x))).collect(),
         };
         solve(&b)
@@ -126,7 +144,11 @@ fn local_stiffness_and_density_move_each_mode_as_their_shares_say() {
         let difference = 0.5 * cents(up.bending[k].hz, down.bending[k].hz);
         let predicted = mode.uneven_cents(&grid, |x| 0.01 * change(x), |x| -0.005 * change(x));
         // Second order of a 1 % change, and the trapezoid rule on a 2 mm grid.
-        assert!((difference - predicted).abs() < 0.01 * difference.abs() + 0.002, "mode {}: {predicted:.4} against {difference:.4}", k + 1);
+        assert!(
+            (difference - predicted).abs() < 0.01 * difference.abs() + 0.002,
+            "mode {}: {predicted:.4} against {difference:.4}",
+            k + 1
+        );
     }
 }
 
@@ -134,7 +156,9 @@ fn local_stiffness_and_density_move_each_mode_as_their_shares_say() {
 fn the_energies_are_shares_of_one_and_of_omega_squared() {
     let base = bar();
     let found = solve(&base);
-    let whole = |v: &[f64]| -> f64 { v.windows(2).zip(found.grid_m.windows(2)).map(|(v, x)| 0.5 * (v[0] + v[1]) * (x[1] - x[0])).sum() };
+    let whole = |v: &[f64]| -> f64 {
+        v.windows(2).zip(found.grid_m.windows(2)).map(|(v, x)| 0.5 * (v[0] + v[1]) * (x[1] - x[0])).sum()
+    };
     let stiffness = base.grain.turn(&base.wood.stiffness().unwrap());
     for mode in found.bending.iter().chain(&found.torsion) {
         // Trapezoid rule on 200 pieces of a field that is only piecewise smooth.

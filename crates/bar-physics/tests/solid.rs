@@ -1,4 +1,5 @@
 //! The mapped solid against closed forms, converged solids and its own invariances.
+#![allow(clippy::unwrap_used, reason = "a test fails by panicking")]
 use bar_physics::solid::{Resolution, Wanted, modes, modes_at};
 use bar_physics::units::cents;
 use bar_physics::{Bar, Grain, ModeKind, Underside, Wood};
@@ -48,7 +49,8 @@ fn compare_nodes(id: &str, mode: &bar_physics::Mode, places: &serde_json::Value)
 fn turned_grain_tilts_the_node_lines_the_right_way() {
     for reference in common::reference_bars().into_iter().filter(|r| r.bar.grain.plan_rad != 0.0) {
         let found = modes(&reference.bar, Wanted::bending(1)).unwrap();
-        let nodes = &reference.modes.iter().find(|m| m["kind"] == "bending" && m["mode"] == 1).unwrap()["nodes_top_face_mm"];
+        let nodes =
+            &reference.modes.iter().find(|m| m["kind"] == "bending" && m["mode"] == 1).unwrap()["nodes_top_face_mm"];
         let (near, far) = (common::numbers(&nodes["near"]), common::numbers(&nodes["far"]));
         for (line, (near, far)) in found.bending[0].node_lines.iter().zip(near.iter().zip(&far)) {
             assert!(line.tilt_m() * (far - near) > 0.0, "{}: tilt {} mm", reference.id, line.tilt_m() * 1e3);
@@ -124,7 +126,8 @@ fn nodes_move_outward_as_the_arch_deepens() {
 #[test]
 fn a_mirrored_bar_has_mirrored_modes() {
     let mut bar = arched(0.012);
-    bar.underside = bar.underside.lowered(&[0.10, 0.13], |x| if (0.10..=0.13).contains(&x) { 0.001 } else { 0.0 }).unwrap();
+    bar.underside =
+        bar.underside.lowered(&[0.10, 0.13], |x| if (0.10..=0.13).contains(&x) { 0.001 } else { 0.0 }).unwrap();
     let mut mirrored = bar.clone();
     mirrored.underside = bar.underside.mirrored();
     mirrored.grain.dip_rad = -bar.grain.dip_rad;
@@ -170,7 +173,8 @@ fn scaling_lengths_and_speed_together_keeps_pitch() {
 /// Frequencies fall as the mesh is refined (Rayleigh–Ritz on nested spaces, smooth shape).
 #[test]
 fn refinement_lowers_frequencies_and_converges() {
-    let bar = Bar::new(0.05, Underside::flat(0.36, 0.022).unwrap(), Wood::generic_hardwood(800.0, 14e9), Grain::default());
+    let bar =
+        Bar::new(0.05, Underside::flat(0.36, 0.022).unwrap(), Wood::generic_hardwood(800.0, 14e9), Grain::default());
     let at = |elements, order_along| {
         let resolution = Resolution { order_along, elements, ..Resolution::default() };
         modes_at(&bar, Wanted::bending(3), resolution).unwrap().bending[2].hz

@@ -18,12 +18,7 @@ const MOST_ITERATIONS: usize = 200;
 ///
 /// # Errors
 /// [`BeamError::NotSolved`] if the shifted matrix is not positive definite or the values do not settle.
-pub(super) fn lowest(
-    stiffness: &Banded,
-    mass: &Banded,
-    shift: f64,
-    count: usize,
-) -> Result<Vec<Eigenpair>, BeamError> {
+pub(super) fn lowest(stiffness: &Banded, mass: &Banded, shift: f64, count: usize) -> Result<Vec<Eigenpair>, BeamError> {
     let size = stiffness.size();
     // Spare vectors speed up the last wanted ones: the error falls by value[count]/value[block] a round.
     let block = (2 * count + 4).min(size);

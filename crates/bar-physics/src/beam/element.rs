@@ -160,7 +160,14 @@ pub(super) fn assemble(profile: &Profile, wood: &BeamWood, layout: Layout) -> Re
                 let x_m = piece_middle + piece_half * point;
                 let per_length = PerLength::at(x_m, profile, wood, layout)?;
                 let shapes = layout.shapes((x_m - middle) / half_m, half_m);
-                add_point(&mut stiffness, &mut mass, element * layout.stride(), &shapes, per_length, weight * piece_half);
+                add_point(
+                    &mut stiffness,
+                    &mut mass,
+                    element * layout.stride(),
+                    &shapes,
+                    per_length,
+                    weight * piece_half,
+                );
             }
         }
     }

@@ -178,11 +178,7 @@ impl BeamWood {
 }
 
 fn check_positive(quantity: &'static str, value: f64, unit: &'static str) -> Result<(), BeamError> {
-    if value.is_finite() && value > 0.0 {
-        Ok(())
-    } else {
-        Err(BeamError::NotPositive { quantity, value, unit })
-    }
+    if value.is_finite() && value > 0.0 { Ok(()) } else { Err(BeamError::NotPositive { quantity, value, unit }) }
 }
 
 fn check_mode(mode: usize, highest: usize) -> Result<(), BeamError> {

@@ -47,8 +47,7 @@ impl<'a> Profile<'a> {
     /// # Errors
     /// [`BeamError::EdgesOutOfOrder`] if there are fewer than two edges or they do not rise.
     pub fn new(edges_m: &[f64], thickness_m: impl Fn(f64) -> f64 + Send + Sync + 'a) -> Result<Self, BeamError> {
-        let section =
-            move |x: f64| Section { thickness_m: thickness_m(x), stiffness_factor: 1.0, density_factor: 1.0 };
+        let section = move |x: f64| Section { thickness_m: thickness_m(x), stiffness_factor: 1.0, density_factor: 1.0 };
         Self::from_breaks(edges_m.to_vec(), Box::new(section))
     }
 

@@ -54,7 +54,12 @@ pub(super) fn assemble(bar: &Bar, mesh: &Mesh, section: &Section) -> Assembled {
 }
 
 /// ∫ of each pair of gradient terms along the element, per pair of nodes: index (i, j) → [4a + b].
-fn lengthwise_integrals(stations: &[Station], tables: &[(Vec<f64>, Vec<f64>)], length_m: f64, width_m: f64) -> Vec<[f64; 16]> {
+fn lengthwise_integrals(
+    stations: &[Station],
+    tables: &[(Vec<f64>, Vec<f64>)],
+    length_m: f64,
+    width_m: f64,
+) -> Vec<[f64; 16]> {
     let nodes = tables[0].0.len();
     let mut out = vec![[0.0; 16]; nodes * nodes];
     for (station, (values, slopes)) in stations.iter().zip(tables) {

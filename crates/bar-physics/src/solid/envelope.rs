@@ -76,7 +76,7 @@ impl Envelope {
                 row[j - first] = value;
                 pivot -= value * value;
             }
-            if !(pivot > 0.0) {
+            if pivot.is_nan() || pivot <= 0.0 {
                 return Err(NotPositive { row: i });
             }
             row[length - 1] = pivot.sqrt();
@@ -117,7 +117,7 @@ impl Mass {
     fn row(&self, i: usize) -> impl Iterator<Item = (usize, f64)> {
         let reach = self.reach;
         let row = &self.values[i * reach..(i + 1) * reach];
-        row.iter().enumerate().filter_map(move |(k, v)| (*v != 0.0).then(|| (i + k + 1 - reach, *v)))
+        row.iter().enumerate().filter(|(_, v)| **v != 0.0).map(move |(k, v)| (i + k + 1 - reach, *v))
     }
 
     /// `self · x`.

@@ -33,6 +33,9 @@ pub(super) struct LengthPoint {
     slope: f64,
 }
 
+/// A pattern, if the space holds it, and its coefficient at each node.
+type PatternOverNodes<'a> = (Option<usize>, &'a dyn Fn(usize) -> f64);
+
 impl Space {
     pub fn section_point(&self, eta: f64, zeta: f64) -> SectionPoint {
         let (y, dy) = orthonormal_legendre(self.section.order_across, eta);
@@ -104,7 +107,7 @@ impl Space {
         // Orthonormal P0 = 1/√2 and P1 = √(3/2)·s: coefficients of 1, η and ζ over the section.
         let (one, linear) = (2.0, 2.0 / 3.0_f64.sqrt());
         let find = |c, j, k| self.section.find(c, j, k);
-        let field = |parts: &[(Option<usize>, &dyn Fn(usize) -> f64)]| -> Vec<f64> {
+        let field = |parts: &[PatternOverNodes]| -> Vec<f64> {
             let mut v = vec![0.0; self.mesh.node_count() * m];
             for node in 0..self.mesh.node_count() {
                 for (pattern, value) in parts {

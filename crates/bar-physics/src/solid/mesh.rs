@@ -100,7 +100,13 @@ impl Element {
     }
 
     /// Quadrature stations of this element at local points `points` with basis tables.
-    pub fn stations(&self, bar: &Bar, points: &[f64], weights: &[f64], tables: &[(Vec<f64>, Vec<f64>)]) -> Vec<Station> {
+    pub fn stations(
+        &self,
+        bar: &Bar,
+        points: &[f64],
+        weights: &[f64],
+        tables: &[(Vec<f64>, Vec<f64>)],
+    ) -> Vec<Station> {
         let half_m = 0.5 * self.length_m;
         let dot = |a: &[f64]| -> f64 { a.iter().zip(&self.thickness_m).map(|(a, t)| a * t).sum() };
         points
@@ -154,8 +160,10 @@ fn edges(underside: &Underside, elements: usize) -> Vec<f64> {
     underside.kinks_m().iter().copied().for_each(&mut place);
     let (x, t) = (underside.x_m(), underside.thickness_m());
     let slope = |i: usize| (t[i + 1] - t[i]) / (x[i + 1] - x[i]);
-    let mut jumps: Vec<(f64, f64)> =
-        (1..x.len() - 1).map(|i| ((slope(i) - slope(i - 1)).abs(), x[i])).filter(|(jump, _)| *jump > KINK_SLOPE).collect();
+    let mut jumps: Vec<(f64, f64)> = (1..x.len() - 1)
+        .map(|i| ((slope(i) - slope(i - 1)).abs(), x[i]))
+        .filter(|(jump, _)| *jump > KINK_SLOPE)
+        .collect();
     jumps.sort_by(|a, b| b.0.total_cmp(&a.0));
     jumps.into_iter().for_each(|(_, x)| place(x));
     fixed.sort_by(f64::total_cmp);

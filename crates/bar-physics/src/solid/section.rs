@@ -93,7 +93,12 @@ fn products(order: usize, variants: impl Fn(f64) -> Vec<Vec<f64>>) -> Vec<Vec<Ve
     out
 }
 
-fn couple(patterns: &[Pattern], order_across: usize, order_through: usize, stiffness: &StiffnessMatrix) -> Vec<Coupling> {
+fn couple(
+    patterns: &[Pattern],
+    order_across: usize,
+    order_through: usize,
+    stiffness: &StiffnessMatrix,
+) -> Vec<Coupling> {
     let y = products(order_across, |s| {
         let (p, d) = orthonormal_legendre(order_across, s);
         vec![p, d]

@@ -203,14 +203,7 @@ pub struct Modes {
 
 impl Modes {
     pub(super) fn empty(mass_kg: f64, grid_m: Vec<f64>) -> Self {
-        Self {
-            bending: Vec::new(),
-            torsion: Vec::new(),
-            sideways: Vec::new(),
-            lengthwise: Vec::new(),
-            mass_kg,
-            grid_m,
-        }
+        Self { bending: Vec::new(), torsion: Vec::new(), sideways: Vec::new(), lengthwise: Vec::new(), mass_kg, grid_m }
     }
 
     /// The modes of one kind; plate modes are not kept.

@@ -1,4 +1,5 @@
 //! Reads the reference bars of `reference/solid_bars.json` (provenance in that file and its README).
+#![allow(clippy::unwrap_used, reason = "a test fails by panicking")]
 use bar_physics::{Bar, Grain, Underside, Wood};
 use serde_json::Value;
 
