@@ -5,9 +5,10 @@ use bar_physics::{Bar, Grain, Underside, Wood};
 use proptest::prelude::*;
 
 prop_compose! {
+    // A bar is at least three times as long as wide; the workshop's stubbiest, C7, is four times.
     fn any_bar()(
-        length_m in 0.12..0.60_f64,
-        width_m in 0.03..0.09_f64,
+        length_m in 0.14..0.60_f64,
+        width_share in 0.1..0.33_f64,
         thickness_m in 0.015..0.028_f64,
         depth in 0.0..0.7_f64,
         half in 0.12..0.42_f64,
@@ -18,6 +19,7 @@ prop_compose! {
         dip_deg in -4.0..4.0_f64,
         stations in 20_usize..160,
     ) -> Bar {
+        let width_m = width_share * length_m;
         let x_m: Vec<f64> = (0..=stations).map(|i| length_m * i as f64 / stations as f64).collect();
         let t = x_m.iter().map(|x| {
             let s = ((x / length_m - 0.5) / half).abs().min(1.0);
@@ -30,7 +32,7 @@ prop_compose! {
 
 proptest! {
     // Each case is two full solves.
-    #![proptest_config(ProptestConfig { cases: 40, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: 40, failure_persistence: None, rng_seed: proptest::test_runner::RngSeed::Fixed(7), ..ProptestConfig::default() })]
     #[test]
     fn every_valid_bar_has_finite_modes_and_centre_removal_lowers_the_first(bar in any_bar()) {
         let found = modes(&bar, Wanted::default()).unwrap();
@@ -45,6 +47,14 @@ proptest! {
         thinner.underside = bar.underside.lowered(&[], |x| if (x / length_m - 0.5).abs() < 0.05 { 2e-4 } else { 0.0 }).unwrap();
         let after = modes(&thinner, Wanted::bending(1)).unwrap();
         prop_assert!(after.bending[0].hz < found.bending[0].hz);
+    }
+
+    #[test]
+    fn a_block_is_answered_or_refused_but_never_panics(width_m in 0.02..0.4_f64, mut bar in any_bar()) {
+        bar.width_m = width_m;
+        if let Err(error) = modes(&bar, Wanted::default()) {
+            prop_assert!(error.to_string().contains("block"), "{}", error);
+        }
     }
 
     #[test]

@@ -59,6 +59,7 @@ pub fn modes_at(bar: &Bar, wanted: Wanted, resolution: Resolution) -> Result<Mod
         let space = Space { mesh, section, parity: *parity };
         solve_space(bar, &space, &stiffness, wanted, &mut out)?;
     }
+    out.complete(bar, wanted)?;
     out.number();
     Ok(out)
 }

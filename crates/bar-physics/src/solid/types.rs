@@ -227,6 +227,25 @@ impl Modes {
         }
     }
 
+    /// Whether every wanted mode was found.
+    pub(super) fn complete(&self, bar: &Bar, wanted: Wanted) -> Result<(), PhysicsError> {
+        let counts = [
+            ("bending", self.bending.len(), wanted.bending),
+            ("torsion", self.torsion.len(), wanted.torsion),
+            ("sideways", self.sideways.len(), wanted.sideways),
+        ];
+        match counts.into_iter().find(|(_, found, wanted)| found < wanted) {
+            Some((kind, found, wanted)) => Err(PhysicsError::NotABar {
+                kind,
+                found,
+                wanted,
+                length_mm: bar.length_m() * 1e3,
+                width_mm: bar.width_m * 1e3,
+            }),
+            None => Ok(()),
+        }
+    }
+
     /// Gives each mode its number inside its kind.
     pub(super) fn number(&mut self) {
         for modes in [&mut self.bending, &mut self.torsion, &mut self.sideways, &mut self.lengthwise] {
@@ -250,6 +269,23 @@ pub enum PhysicsError {
         /// Modes wanted.
         wanted: usize,
     },
+    /// The bar is so stubby that plate and mixed motions hide the wanted modes.
+    #[error(
+        "only {found} of {wanted} {kind} modes stand out: at {length_mm:.0} × {width_mm:.0} mm this is a block, not a bar; \
+         make it longer or narrower"
+    )]
+    NotABar {
+        /// The kind that is missing.
+        kind: &'static str,
+        /// Modes found.
+        found: usize,
+        /// Modes wanted.
+        wanted: usize,
+        /// Length in millimetres.
+        length_mm: f64,
+        /// Width in millimetres.
+        width_mm: f64,
+    },
     /// The stiffness matrix is not positive: the shape is too extreme for the mesh.
     #[error("the stiffness of the bar is not positive at unknown {row}: the shape is too extreme")]
     Indefinite {
@@ -258,9 +294,9 @@ pub enum PhysicsError {
     },
 }
 
-/// Places for the densities: about 2 mm apart, at least 100 pieces.
+/// Places for the densities: about 3 mm apart, at least 100 pieces.
 pub(super) fn grid(length_m: f64) -> Vec<f64> {
-    let pieces = ((length_m / 0.002).round() as usize).clamp(100, 600);
+    let pieces = ((length_m / 0.003).round() as usize).clamp(100, 400);
     (0..=pieces).map(|i| length_m * i as f64 / pieces as f64).collect()
 }
 
