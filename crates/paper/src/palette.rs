@@ -1,0 +1,85 @@
+//! Ink, paper and two coloured pencils, for a light and a dark ground.
+use crate::Pen;
+
+/// A colour of the palette on both grounds, as `0xRRGGBB`.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Token {
+    /// Name used in style sheets: `--ink`.
+    pub name: &'static str,
+    /// On the light ground ("paper").
+    pub light: u32,
+    /// On the dark ground ("blackboard").
+    pub dark: u32,
+}
+
+/// The sheet.
+pub const GROUND: Token = Token { name: "ground", light: 0xF7F3E8, dark: 0x16201D };
+/// Cards and the drawing's own ground.
+pub const SURFACE: Token = Token { name: "surface", light: 0xFFFDF6, dark: 0x1E2A26 };
+/// Lettering and outlines.
+pub const INK: Token = Token { name: "ink", light: 0x1E2428, dark: 0xF2EFE6 };
+/// Dimension lines and secondary lettering.
+pub const FAINT: Token = Token { name: "faint", light: 0x4A5256, dark: 0xB7C0BB };
+/// Red pencil.
+pub const CUT: Token = Token { name: "cut", light: 0x8F2A1A, dark: 0xFF9D86 };
+/// Blue pencil.
+pub const NODE: Token = Token { name: "node", light: 0x184F78, dark: 0x8CC0EC };
+/// In tolerance.
+pub const DONE: Token = Token { name: "done", light: 0x20582F, dark: 0x86D19B };
+/// Cautions and doubt.
+pub const CAUTION: Token = Token { name: "caution", light: 0x6B4600, dark: 0xF0B84A };
+
+/// Every colour, grounds first.
+pub const TOKENS: [Token; 8] = [GROUND, SURFACE, INK, FAINT, CUT, NODE, DONE, CAUTION];
+
+/// The colour a pen draws in.
+pub fn token(pen: Pen) -> Token {
+    match pen {
+        Pen::Outline | Pen::Text => INK,
+        Pen::Faint | Pen::Centre | Pen::Hidden => FAINT,
+        Pen::Cut => CUT,
+        Pen::Node => NODE,
+        Pen::Done => DONE,
+        Pen::Caution => CAUTION,
+    }
+}
+
+/// Relative luminance of an sRGB colour `0xRRGGBB`, 0…1 (WCAG 2.2, definition of relative luminance).
+pub fn luminance(rgb: u32) -> f64 {
+    let channel = |shift: u32| {
+        let value = f64::from((rgb >> shift) & 0xFF) / 255.0;
+        if value <= 0.04045 { value / 12.92 } else { ((value + 0.055) / 1.055).powf(2.4) }
+    };
+    0.2126 * channel(16) + 0.7152 * channel(8) + 0.0722 * channel(0)
+}
+
+/// Contrast ratio of two colours, 1…21 (WCAG 2.2, definition of contrast ratio).
+pub fn contrast(a: u32, b: u32) -> f64 {
+    let (la, lb) = (luminance(a), luminance(b));
+    (la.max(lb) + 0.05) / (la.min(lb) + 0.05)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn contrast_matches_its_definition_at_the_ends() {
+        // Black on white is 21:1 by definition; #767676 on white is the well-known 4.54:1.
+        assert!((contrast(0x000000, 0xFFFFFF) - 21.0).abs() < 1e-9);
+        assert!((contrast(0x767676, 0xFFFFFF) - 4.54).abs() < 0.005, "4.54 is given to two decimals");
+    }
+
+    #[test]
+    fn every_colour_reads_on_every_ground_at_the_bench() {
+        for colour in [INK, FAINT, CUT, NODE, DONE, CAUTION] {
+            for ground in [GROUND, SURFACE] {
+                for (scheme, on, off) in [("light", colour.light, ground.light), ("dark", colour.dark, ground.dark)] {
+                    let ratio = contrast(on, off);
+                    // 7:1 is the enhanced level of WCAG 2.2 (1.4.6): the bench is read at arm's length in dust.
+                    assert!(ratio >= 7.0, "{} on {} ({scheme}) is only {ratio:.2}:1", colour.name, ground.name);
+                }
+            }
+        }
+    }
+}

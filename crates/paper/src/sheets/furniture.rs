@@ -1,0 +1,96 @@
+//! What every sheet carries: the scale bar in both units and the legend of its pens.
+use crate::dimension::CLEARANCE_MM;
+use crate::lettering::{ASCENT, DESCENT, width_mm};
+use crate::{Anchor, Drawing, Fill, Pen, Point, Rect};
+
+/// One entry of a legend: a sample of the pen and what it means here.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Entry {
+    /// The pen.
+    pub pen: Pen,
+    /// Whether the sample is a hatched patch instead of a line.
+    pub hatched: bool,
+    /// What it means.
+    pub words: String,
+}
+
+/// Length of a sample line: one whole dash-dot and a half.
+const SAMPLE_MM: f64 = 9.0;
+
+/// Height of a row of lettering with its spacing.
+pub fn row_mm(size_mm: f64) -> f64 {
+    (ASCENT + DESCENT) * size_mm + 1.4
+}
+
+/// Baseline of a row that begins at `top_y`.
+pub fn row_baseline(top_y: f64, size_mm: f64) -> f64 {
+    top_y + ASCENT * size_mm + 0.7
+}
+
+/// Draws the entries left to right from `left`, in rows no wider than `right`; returns the bottom.
+pub fn legend(drawing: &mut Drawing, (left, right): (f64, f64), top_y: f64, size_mm: f64, entries: &[Entry]) -> f64 {
+    let (mut x, mut y) = (left, top_y);
+    for entry in entries {
+        let words = width_mm(&entry.words, size_mm);
+        let width = SAMPLE_MM + 2.0 + words;
+        if x > left && x + width > right {
+            x = left;
+            y += row_mm(size_mm);
+        }
+        let base = row_baseline(y, size_mm);
+        sample(drawing, entry, x, base - 0.36 * size_mm, size_mm);
+        drawing.text(Pen::Text, Point::new(x + SAMPLE_MM + 2.0, base), Anchor::Start, size_mm, entry.words.clone());
+        x += width + 6.0;
+    }
+    if entries.is_empty() { y } else { y + row_mm(size_mm) }
+}
+
+/// A sample of a pen around the height `y`.
+fn sample(drawing: &mut Drawing, entry: &Entry, x: f64, y: f64, size_mm: f64) {
+    if entry.hatched {
+        let patch = Rect::new(x, y - 0.36 * size_mm, x + SAMPLE_MM, y + 0.36 * size_mm);
+        drawing.rectangle(entry.pen, patch, Fill::None);
+        let (a, b) = (patch.min, patch.max);
+        drawing.hatch(entry.pen, &[a, Point::new(b.x, a.y), b, Point::new(a.x, b.y)], HATCH_SPACING_MM);
+    } else {
+        drawing.line(entry.pen, Point::new(x, y), Point::new(x + SAMPLE_MM, y));
+    }
+}
+
+/// Distance between hatch lines.
+pub const HATCH_SPACING_MM: f64 = 0.9;
+
+/// Draws a rule in millimetres and one in inches, `scale` sheet millimetres to the millimetre, at most
+/// `room_mm` wide with their words; returns (right edge, bottom).
+pub fn scale_bar(drawing: &mut Drawing, left: f64, top_y: f64, room_mm: f64, scale: f64, size_mm: f64) -> (f64, f64) {
+    let words_room = width_mm("100 mm", size_mm) + 2.0;
+    let longest = |lengths: &[f64], unit: f64| {
+        let fits = lengths.iter().copied().filter(|l| l * unit * scale <= (room_mm - words_room).max(0.0));
+        fits.fold(lengths[0], f64::max)
+    };
+    let millimetres = longest(&[10.0, 20.0, 50.0, 100.0], 1.0);
+    let inch_count = longest(&[0.5, 1.0, 2.0, 4.0], 25.4);
+    let inch_words = if inch_count < 1.0 { "1/2 in".to_owned() } else { format!("{inch_count} in") };
+    let mut right = left;
+    let mut y = top_y;
+    for (length_mm, parts, words) in [(millimetres, 5, format!("{millimetres} mm")), (inch_count * 25.4, 4, inch_words)]
+    {
+        let base = row_baseline(y, size_mm);
+        let end = left + length_mm * scale;
+        rule(drawing, left, end, base, parts);
+        drawing.text(Pen::Faint, Point::new(end + 2.0, base), Anchor::Start, size_mm, words.clone());
+        right = right.max(end + 2.0 + width_mm(&words, size_mm));
+        y += row_mm(size_mm);
+    }
+    (right + CLEARANCE_MM, y)
+}
+
+/// A line with `parts` equal parts ticked upwards.
+fn rule(drawing: &mut Drawing, from: f64, to: f64, y: f64, parts: u32) {
+    drawing.line(Pen::Faint, Point::new(from, y), Point::new(to, y));
+    for part in 0..=parts {
+        let x = from + (to - from) * f64::from(part) / f64::from(parts);
+        let height = if part == 0 || part == parts { 2.2 } else { 1.2 };
+        drawing.line(Pen::Faint, Point::new(x, y), Point::new(x, y - height));
+    }
+}

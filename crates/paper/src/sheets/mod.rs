@@ -1,0 +1,35 @@
+//! The drawings. Each takes plain numbers in millimetres or cents and returns a [`Drawing`](crate::Drawing).
+mod bar;
+mod bar_words;
+pub(crate) mod furniture;
+mod ladder;
+mod plan;
+mod shape;
+
+pub use bar::{BandMark, HalfMark, SideView, side_view};
+pub use ladder::{Ladder, Rung, ladder};
+pub use plan::{NodeMark, PlanView, plan_view};
+pub use shape::BarShape;
+
+/// The paper a drawing is laid out for.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Sheet {
+    /// Width, in millimetres (70…1000).
+    pub width_mm: f64,
+    /// Em size of the lettering, in millimetres (1.5…20).
+    pub lettering_mm: f64,
+}
+
+impl Sheet {
+    /// A sheet as wide as a phone is shown: narrow, with lettering that stays readable there.
+    pub const NARROW: Self = Self { width_mm: 100.0, lettering_mm: 3.6 };
+    /// A sheet as wide as A4 lies.
+    pub const WIDE: Self = Self { width_mm: 240.0, lettering_mm: 4.2 };
+
+    /// This sheet, if a drawing can be laid out on it.
+    fn checked(self) -> Result<Self, crate::PaperError> {
+        crate::error::within("the width of the sheet in mm", self.width_mm, 70.0, 1000.0)?;
+        crate::error::within("the lettering in mm", self.lettering_mm, 1.5, 20.0)?;
+        Ok(self)
+    }
+}
