@@ -1,0 +1,281 @@
+//! Doubts worth telling the maker, and words for tones that are no mode of the bar.
+
+use crate::merge::Merged;
+use crate::naming::{Names, is_shadow, words};
+use crate::tones::cents;
+use crate::types::{Context, HeardMode, Kind, Warning};
+use realfft::RealFftPlanner;
+
+/// Multiples of a common base are exact within this many cents.
+pub(crate) const HARMONIC_CENTS: f64 = 5.0;
+/// A glide of bending 1 smaller than this is not worth a word.
+const GLIDE_CENTS: f64 = 3.0;
+
+/// Facts about the takes that are not in the tones.
+#[derive(Debug, Default)]
+pub(crate) struct Facts {
+    pub clipped_crests: usize,
+    pub bounce_s: Option<f64>,
+    pub lowest_rate_hz: f64,
+    /// Highest frequency that came through, where the recording is band-limited.
+    pub edge_hz: Option<f64>,
+    pub usable_s: f64,
+    pub refused_takes: Vec<String>,
+}
+
+/// 50 or 60 if the frequency is one of the first twenty multiples of that mains frequency, within
+/// 0.4 % (the grid's own wander is ±0.2 Hz in 50).
+pub(crate) fn mains_base(hz: f64) -> Option<u32> {
+    [50u32, 60].into_iter().find(|base| {
+        let order = (hz / f64::from(*base)).round();
+        (1.0..=20.0).contains(&order) && (hz / (order * f64::from(*base)) - 1.0).abs() < 4e-3
+    })
+}
+
+/// Base and number of tones of an exact harmonic series: at least four neighbours (1:2:3:4 or
+/// 2:3:4:5) within [`HARMONIC_CENTS`], none weaker than −40 dB.
+pub(crate) fn harmonic_series(tones: &[Merged]) -> Option<(f64, usize)> {
+    let loud: Vec<f64> =
+        tones.iter().filter(|tone| !tone.steady && tone.level_db > -40.0).map(|tone| tone.hz).collect();
+    let has = |hz: f64| loud.iter().any(|tone| cents(hz, *tone).abs() < HARMONIC_CENTS);
+    loud.iter()
+        .flat_map(|hz| [*hz, hz / 2.0])
+        .filter_map(|base| {
+            let first = if has(base) { 1 } else { 2 };
+            let run = (first..40).take_while(|k| has(base * f64::from(*k))).count();
+            (run >= 4).then_some((base, run))
+        })
+        .max_by_key(|(_, run)| *run)
+}
+
+/// What an unnamed tone may be.
+pub(crate) fn maybe(tones: &[Merged], index: usize, names: &Names) -> String {
+    let tone = &tones[index];
+    if tone.steady {
+        return mains_base(tone.hz).map_or("a steady tone, not the bar".into(), |base| {
+            format!("mains hum ({} × {base} Hz)", (tone.hz / f64::from(base)).round())
+        });
+    }
+    if let Some(name) = names.doubtful.iter().find(|name| name.tone == index) {
+        return format!("perhaps {} (probability {:.2})", words(name.kind, name.number), name.sure);
+    }
+    let named = |number: usize| names.given.iter().find(|n| n.kind == Kind::Bending && n.number == number);
+    if is_shadow(tones, index) {
+        return "beside a much louder tone: an uneven decay or a neighbour".into();
+    }
+    if let Some(first) = named(1) {
+        let base = tones[first.tone].hz;
+        let order = (tone.hz / base).round();
+        if order >= 2.0 && cents(base * order, tone.hz).abs() < HARMONIC_CENTS {
+            return format!("{order} times bending 1: distortion or a tube");
+        }
+        if is_neighbour(base, tone) {
+            return "a neighbour bar or tube".into();
+        }
+    }
+    "unnamed".into()
+}
+
+/// Within a whole tone and a quarter of bending 1, weak, and ringing.
+fn is_neighbour(first_hz: f64, tone: &Merged) -> bool {
+    cents(first_hz, tone.hz).abs() < 250.0 && (-50.0..-12.0).contains(&tone.level_db)
+}
+
+fn warning(code: &'static str, message: String, hint: &str) -> Warning {
+    Warning { code, message, hint: hint.to_owned() }
+}
+
+/// All doubts, the ones about the recording first.
+pub(crate) fn warnings(
+    facts: &Facts,
+    modes: &[HeardMode],
+    tones: &[Merged],
+    names: &Names,
+    context: &Context,
+) -> Vec<Warning> {
+    let mut all = recording(facts);
+    all.extend(about_modes(facts, modes, context));
+    all.extend(about_tones(modes, tones, names));
+    if context.expected.is_empty() && !modes.is_empty() {
+        all.push(warning(
+            "named_by_ratio_only",
+            "the modes are named by their ratios alone, no bar file was given".into(),
+            "give the bar file, or compare a blow at the centre with one at a corner",
+        ));
+    }
+    all
+}
+
+fn recording(facts: &Facts) -> Vec<Warning> {
+    let mut all = Vec::new();
+    if facts.clipped_crests >= 3 {
+        all.push(warning(
+            "clipped",
+            format!("{} crests are cut off at full level (limit 2)", facts.clipped_crests),
+            "too loud: strike softer or move the microphone away",
+        ));
+    }
+    if let Some(gap) = facts.bounce_s {
+        all.push(warning(
+            "double_blow",
+            format!("two blows lie {:.0} ms apart (limit 150 ms); only what follows the last is used", gap * 1e3),
+            "let the mallet bounce back freely, or strike again",
+        ));
+    }
+    if facts.lowest_rate_hz < 16_000.0 {
+        all.push(warning(
+            "low_rate",
+            format!(
+                "the sample rate is {:.0} Hz (limit 16000): no mode above {:.0} Hz can be heard",
+                facts.lowest_rate_hz,
+                0.48 * facts.lowest_rate_hz
+            ),
+            "record at 44100 or 48000 samples a second",
+        ));
+    }
+    if let Some(edge) = facts.edge_hz {
+        all.push(warning(
+            "narrow_band",
+            format!("nothing above {edge:.0} Hz came through (limit 8000): no mode above it can be heard"),
+            "record to WAV on the device itself, not over a call or a headset",
+        ));
+    }
+    for message in &facts.refused_takes {
+        all.push(warning("take_unused", message.clone(), "record this take again"));
+    }
+    all
+}
+
+fn about_modes(facts: &Facts, modes: &[HeardMode], context: &Context) -> Vec<Warning> {
+    let mut all = Vec::new();
+    for mode in modes {
+        let Some((early, late)) = mode.early_hz.zip(mode.late_hz) else { continue };
+        let glide = cents(early, late);
+        if glide.abs() > GLIDE_CENTS {
+            all.push(warning(
+                "glide",
+                format!(
+                    "{} glides by {glide:+.1} cents while it rings (limit {GLIDE_CENTS}); the frequency given is the average weighted with its energy",
+                    words(mode.kind, mode.number)
+                ),
+                "compare readings taken the same way: always the average, or always the early value",
+            ));
+        }
+    }
+    for expected in &context.expected {
+        let found = modes.iter().any(|m| m.kind == expected.kind && m.number == expected.number);
+        if !found && expected.kind == Kind::Bending && expected.number <= 3 {
+            all.push(warning(
+                "mode_missing",
+                format!(
+                    "{} was expected near {:.1} Hz and not heard clearly",
+                    words(expected.kind, expected.number),
+                    expected.hz
+                ),
+                if expected.number == 2 {
+                    "strike nearer the end, about a quarter of the length in"
+                } else {
+                    "strike nearer the end"
+                },
+            ));
+        }
+    }
+    if facts.usable_s < 0.25 {
+        all.push(warning(
+            "short_ring",
+            format!("the ring could be used for {:.2} s only (limit 0.25 s)", facts.usable_s),
+            "keep hands and felt off the bar, support it at its nodes only",
+        ));
+    }
+    all
+}
+
+fn about_tones(modes: &[HeardMode], tones: &[Merged], names: &Names) -> Vec<Warning> {
+    let mut all = Vec::new();
+    for tone in tones.iter().filter(|tone| tone.steady) {
+        // 1.5 %: a quarter of a tone, where a hum pulls a short ring's reading.
+        let near = modes.iter().find(|mode| (tone.hz / mode.hz - 1.0).abs() < 0.015);
+        if let Some(mode) = near {
+            all.push(warning(
+                "hum_near_mode",
+                format!(
+                    "a steady tone at {:.1} Hz lies beside {} at {:.1} Hz",
+                    tone.hz,
+                    words(mode.kind, mode.number),
+                    mode.hz
+                ),
+                "switch the collector, lamps and chargers off for this reading",
+            ));
+        }
+    }
+    let Some(first) = modes.iter().find(|m| m.kind == Kind::Bending && m.number == 1) else {
+        return all;
+    };
+    let stranger = tones.iter().enumerate().find(|(index, tone)| {
+        !tone.steady
+            && names.given.iter().all(|name| name.tone != *index)
+            && !is_shadow(tones, *index)
+            && is_neighbour(first.hz, tone)
+    });
+    if let Some((_, tone)) = stranger {
+        all.push(warning(
+            "neighbour_tone",
+            format!(
+                "a tone at {:.1} Hz, {:.0} dB, lies {:+.0} cents from bending 1: a neighbour bar or tube",
+                tone.hz,
+                tone.level_db,
+                cents(first.hz, tone.hz)
+            ),
+            "take the bar off the frame or damp its neighbours and cover the tubes",
+        ));
+    }
+    all
+}
+
+/// Upper edge of a band-limited recording: above it the noise lies 25 dB lower, up to half the
+/// sample rate. `None` if the band is open or the edge is above 8 kHz.
+pub(crate) fn edge_hz(samples: &[f64], sample_rate_hz: f64) -> Option<f64> {
+    const WIDTH_HZ: f64 = 250.0;
+    let length = samples.len().min((2.0 * sample_rate_hz) as usize);
+    let mut buffer: Vec<f64> = samples[..length]
+        .iter()
+        .enumerate()
+        .map(|(n, x)| x * (std::f64::consts::PI * (n as f64 + 0.5) / length as f64).sin().powi(2))
+        .collect();
+    buffer.resize(length.next_power_of_two(), 0.0);
+    let plan = RealFftPlanner::<f64>::new().plan_fft_forward(buffer.len());
+    let mut spectrum = plan.make_output_vec();
+    plan.process(&mut buffer, &mut spectrum).ok()?;
+    let bins = (WIDTH_HZ / sample_rate_hz * buffer.len() as f64) as usize;
+    if bins < 4 {
+        return None;
+    }
+    let mut levels: Vec<f64> = spectrum
+        .chunks_exact(bins)
+        .map(|band| {
+            let mut power: Vec<f64> = band.iter().map(|z| z.norm_sqr()).collect();
+            let (_, median, _) = power.select_nth_unstable_by(bins / 2, f64::total_cmp);
+            10.0 * median.max(1e-30).log10()
+        })
+        .collect();
+    // The last band may straddle half the sample rate.
+    levels.pop();
+    let top = *levels.last()?;
+    let below = levels.iter().rposition(|level| *level > top + 25.0)?;
+    let quiet = &levels[below + 1..];
+    // A steep edge: within two bands the level is at the upper floor.
+    let steep = quiet.iter().skip(2).all(|level| *level < top + 10.0) && quiet.len() > 4;
+    let edge = (below + 1) as f64 * WIDTH_HZ;
+    (steep && edge < 8000.0).then_some(edge)
+}
+
+/// A harmonic series where modes could still be named by prediction.
+pub(crate) fn harmonic_warning(base_hz: f64, count: usize) -> Warning {
+    warning(
+        "exact_harmonics",
+        format!(
+            "{count} tones are exact multiples of {base_hz:.1} Hz (within {HARMONIC_CENTS} cents); the tones of a bar are not"
+        ),
+        "make sure that this is the bar itself and not a voice, a string or a looped sample",
+    )
+}

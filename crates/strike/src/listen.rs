@@ -1,0 +1,168 @@
+//! The pipeline from takes to named modes.
+
+use crate::check::{self, Ready};
+use crate::doubts::{self, Facts};
+use crate::merge::{Merged, merge};
+use crate::naming::{self, Names};
+use crate::refuse;
+use crate::ring::{self, LEAST_EXPLAINED, Ring};
+use crate::types::{Blow, Context, Heard, HeardMode, OtherTone, Refusal, Take};
+
+/// Hears a struck bar in one or several takes.
+///
+/// All takes must be of the same bar in the same state. Frequencies are in hertz, relative to the
+/// recorder's own sample clock: its error (commonly up to 0.1 cent) is not in the sigmas.
+///
+/// # Errors
+/// A [`Refusal`] with a stable code: `empty`, `not_finite`, `bad_rate`, `bad_expected`, `silence`,
+/// `noise`, `hum`, `too_short`, `no_ring`, `exact_harmonics`, `no_mode`. A damaged take (no
+/// samples, not numbers, a senseless rate) refuses all; a take that merely holds no ring is left
+/// out with the warning `take_unused` if another one is good.
+pub fn listen(takes: &[Take], context: &Context) -> Result<Heard, Refusal> {
+    check::context(context)?;
+    if takes.is_empty() {
+        return Err(refuse::empty());
+    }
+    for (index, take) in takes.iter().enumerate() {
+        check::numbers(index, take)?;
+    }
+    let mut gathered = Gathered::new(takes);
+    for (index, take) in takes.iter().enumerate() {
+        if let Err(refusal) = gathered.hear(index, take) {
+            gathered.refused.push((index, refusal));
+        }
+    }
+    gathered.conclude(context)
+}
+
+/// What the takes gave.
+struct Gathered {
+    rings: Vec<Ring>,
+    blows: Vec<Blow>,
+    refused: Vec<(usize, Refusal)>,
+    facts: Facts,
+}
+
+impl Gathered {
+    fn new(takes: &[Take]) -> Self {
+        let lowest = takes.iter().map(|take| take.sample_rate_hz).fold(f64::INFINITY, f64::min);
+        Self {
+            rings: Vec::new(),
+            blows: Vec::new(),
+            refused: Vec::new(),
+            facts: Facts { lowest_rate_hz: lowest, ..Facts::default() },
+        }
+    }
+
+    /// Hears all blows of a take; refuses it if none is good.
+    fn hear(&mut self, index: usize, take: &Take) -> Result<(), Refusal> {
+        let ready = check::prepare(take)?;
+        let rate = ready.sample_rate_hz;
+        let found = crate::blows::find(&ready.samples, rate);
+        if found.at.is_empty() {
+            return Err(ring::steady_hz(&ready.samples, rate).map_or_else(refuse::noise, refuse::hum));
+        }
+        let mut why_not = None;
+        let before = self.rings.len();
+        for (number, at) in found.at.iter().enumerate() {
+            let end = found.at.get(number + 1).map_or(ready.samples.len(), |next| next - 1);
+            match hear_blow(&ready, *at, end) {
+                Ok(ring) => {
+                    self.blows.push(Blow { take: index, at_s: *at as f64 / rate, usable_s: ring.usable_s });
+                    self.rings.push(ring);
+                }
+                Err(refusal) => why_not = Some(refusal),
+            }
+        }
+        if self.rings.len() == before {
+            return Err(why_not.unwrap_or_else(refuse::noise));
+        }
+        self.facts.clipped_crests = self.facts.clipped_crests.max(ready.clipped_crests);
+        self.facts.bounce_s = self.facts.bounce_s.or(found.bounce_s);
+        self.facts.edge_hz = self.facts.edge_hz.or(doubts::edge_hz(&ready.samples, rate));
+        Ok(())
+    }
+
+    fn conclude(mut self, context: &Context) -> Result<Heard, Refusal> {
+        if self.rings.is_empty() {
+            // The last refusal is as good as any: nothing could be used.
+            return Err(self.refused.pop().map_or_else(refuse::noise, |(_, refusal)| refusal));
+        }
+        let tones = merge(&self.rings);
+        let series = doubts::harmonic_series(&tones);
+        if let (Some((base, count)), true) = (series, context.expected.is_empty()) {
+            return Err(refuse::exact_harmonics(base, count));
+        }
+        let names = if context.expected.is_empty() {
+            naming::ratios::name(&tones, context.note_hz, context.struck)
+        } else {
+            naming::expected::name(&tones, &context.expected, context.struck)
+        };
+        if let (Some((base, count)), true) = (series, names.given.is_empty()) {
+            return Err(refuse::exact_harmonics(base, count));
+        }
+        self.facts.usable_s = self.blows.iter().map(|blow| blow.usable_s).fold(0.0, f64::max);
+        self.facts.refused_takes = self
+            .refused
+            .iter()
+            .map(|(index, refusal)| format!("take {} was left out: {}", index + 1, refusal.message))
+            .collect();
+        let modes = modes(&tones, &names);
+        let mut warnings = doubts::warnings(&self.facts, &modes, &tones, &names, context);
+        if let Some((base, count)) = series {
+            warnings.push(doubts::harmonic_warning(base, count));
+        }
+        Ok(Heard { other: others(&tones, &names), modes, blows: self.blows, warnings })
+    }
+}
+
+fn hear_blow(ready: &Ready, at: usize, end: usize) -> Result<Ring, Refusal> {
+    let rate = ready.sample_rate_hz;
+    let Some(ring) = ring::hear(&ready.samples, rate, at, end) else {
+        return Err(refuse::too_short((end - at) as f64 / rate));
+    };
+    let ringing = ring.tones.iter().any(|tone| !tone.steady);
+    if let (false, Some(steady)) = (ringing, ring.tones.first()) {
+        return Err(refuse::hum(steady.hz));
+    }
+    if !ringing || ring.explained < LEAST_EXPLAINED {
+        return Err(refuse::no_ring(ring.best_quality, ring.explained));
+    }
+    Ok(ring)
+}
+
+fn modes(tones: &[Merged], names: &Names) -> Vec<HeardMode> {
+    let mut modes: Vec<HeardMode> = names
+        .given
+        .iter()
+        .map(|name| {
+            let tone = &tones[name.tone];
+            HeardMode {
+                kind: name.kind,
+                number: name.number,
+                hz: tone.hz,
+                sigma_cents: tone.sigma_cents,
+                early_hz: tone.early_hz,
+                late_hz: tone.late_hz,
+                decay_s: tone.decay_s,
+                level_db: tone.level_db,
+                sure: name.sure,
+            }
+        })
+        .collect();
+    modes.sort_by_key(|mode| (mode.kind, mode.number));
+    modes
+}
+
+fn others(tones: &[Merged], names: &Names) -> Vec<OtherTone> {
+    (0..tones.len())
+        .filter(|index| names.given.iter().all(|name| name.tone != *index))
+        .map(|index| OtherTone {
+            hz: tones[index].hz,
+            sigma_cents: tones[index].sigma_cents,
+            decay_s: tones[index].decay_s,
+            level_db: tones[index].level_db,
+            maybe: doubts::maybe(tones, index, names),
+        })
+        .collect()
+}

@@ -1,0 +1,117 @@
+//! Refusals: what was found, the limit, the remedy. One function per code.
+
+use crate::ring::{LEAST_EXPLAINED, LEAST_QUALITY, SHORTEST_S};
+use crate::types::Refusal;
+
+/// Lowest and highest sample rates accepted, in hertz.
+pub(crate) const RATES_HZ: (f64, f64) = (4000.0, 768_000.0);
+/// Takes whose loudest sample is below this part of full scale (−80 dB) are silence.
+pub(crate) const SILENCE: f64 = 1e-4;
+
+fn refusal(code: &'static str, message: String, hint: &str) -> Refusal {
+    Refusal { code, message, hint: hint.to_owned() }
+}
+
+pub(crate) fn empty() -> Refusal {
+    refusal(
+        "empty",
+        "the take holds no samples".into(),
+        "record again; check that the microphone is allowed and the file is complete",
+    )
+}
+
+pub(crate) fn not_finite(take: usize, index: usize, value: f32) -> Refusal {
+    refusal(
+        "not_finite",
+        format!("sample {index} of take {} is {value}, not a number between -1 and 1", take + 1),
+        "the recording is damaged: record again or export it as 16-bit WAV",
+    )
+}
+
+pub(crate) fn bad_rate(rate_hz: f64) -> Refusal {
+    let (low, high) = RATES_HZ;
+    refusal(
+        "bad_rate",
+        format!("the sample rate is {rate_hz} Hz; it must lie between {low:.0} and {high:.0} Hz"),
+        "record at 44100 or 48000 samples a second",
+    )
+}
+
+pub(crate) fn bad_expected(what: &str, value: f64) -> Refusal {
+    refusal(
+        "bad_expected",
+        format!("{what} is {value}; it must be a positive finite number"),
+        "check the bar file or the note",
+    )
+}
+
+pub(crate) fn silence(peak: f64) -> Refusal {
+    refusal(
+        "silence",
+        format!("the loudest sample is {peak:.1e} of full scale; at least {SILENCE:.0e} is needed"),
+        "check that the right microphone is chosen and not muted, and strike again",
+    )
+}
+
+pub(crate) fn too_short(seconds: f64) -> Refusal {
+    refusal(
+        "too_short",
+        format!("only {seconds:.2} s of ring were recorded after the blow; at least {SHORTEST_S} s are needed"),
+        "let the bar ring for a second before stopping or striking again",
+    )
+}
+
+pub(crate) fn noise() -> Refusal {
+    refusal(
+        "noise",
+        "no blow was found: the sound neither rises suddenly nor dies away".into(),
+        "switch the collector and machines off, move the microphone nearer and strike again",
+    )
+}
+
+pub(crate) fn hum(hz: f64) -> Refusal {
+    let mains = crate::doubts::mains_base(hz).map_or(String::new(), |base| format!(" (a multiple of {base} Hz mains)"));
+    refusal(
+        "hum",
+        format!("only a steady tone at {hz:.1} Hz{mains} was heard, no tone that dies away"),
+        "switch the collector, lamps and chargers near the microphone off and strike again",
+    )
+}
+
+pub(crate) fn no_ring(best_quality: f64, explained: f64) -> Refusal {
+    let found = if best_quality < LEAST_QUALITY {
+        format!(
+            "the clearest tone has a quality factor of {best_quality:.0}; a bar rings with at least {LEAST_QUALITY:.0}"
+        )
+    } else {
+        format!(
+            "ringing tones hold {:.0} % of the blow's sound; a struck bar gives at least {:.0} %",
+            100.0 * explained,
+            100.0 * LEAST_EXPLAINED
+        )
+    };
+    refusal(
+        "no_ring",
+        format!("this is a clap or a knock, not a ringing bar: {found}"),
+        "lay the bar on two soft strips under its nodes, keep hands off and strike it with a mallet",
+    )
+}
+
+pub(crate) fn exact_harmonics(base_hz: f64, count: usize) -> Refusal {
+    let limit = crate::doubts::HARMONIC_CENTS;
+    refusal(
+        "exact_harmonics",
+        format!(
+            "{count} tones are exact multiples of {base_hz:.1} Hz (within {limit} cents); the tones of a bar are not"
+        ),
+        "this is a voice, a string, a pipe or a looped sample: record the bar itself",
+    )
+}
+
+pub(crate) fn no_mode() -> Refusal {
+    refusal(
+        "no_mode",
+        "tones were heard, but none that dies away could be measured".into(),
+        "strike again in a quiet room, once in the middle and once near the end",
+    )
+}

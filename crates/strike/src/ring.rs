@@ -1,0 +1,160 @@
+//! One blow: cut out its ring, take it apart, tell bar from clap, knock and hum.
+
+use crate::damped::Component;
+use crate::fit::residual;
+use crate::search::{Parts, take_apart};
+use crate::spectrum::Bank;
+use crate::tones::{Frame, Tone, tones};
+
+/// The mallet is still on the bar this long after the onset.
+const CONTACT_S: f64 = 0.003;
+/// The start is moved up to this much later where the sound is not yet the ring's.
+const MOST_SKIPPED_S: f64 = 0.012;
+/// Ring longer than this adds nothing to the longest bass bar (decay about 1 s).
+const LONGEST_S: f64 = 4.0;
+/// Shortest ring that is judged.
+pub(crate) const SHORTEST_S: f64 = 0.1;
+/// Quality factor πfτ below which a tone is a thud. Struck bars in the check recordings reach
+/// 80–5000; table tops, boxes and hands stay below about 25 (judgement, no published source).
+pub(crate) const LEAST_QUALITY: f64 = 30.0;
+/// Part of the dying sound's energy that ringing tones must explain. Decaying noise gives its
+/// strongest thirty components a few per cent, a bar with a hard mallet well over a half.
+pub(crate) const LEAST_EXPLAINED: f64 = 0.15;
+
+/// One blow heard.
+#[derive(Debug, Clone)]
+pub(crate) struct Ring {
+    /// Tones that ring or hum, strongest energy first.
+    pub tones: Vec<Tone>,
+    /// Thuds: components that die too fast to be a mode.
+    pub thuds: usize,
+    /// Part of the dying energy that is in ringing tones.
+    pub explained: f64,
+    /// Usable ring in seconds.
+    pub usable_s: f64,
+    /// Highest quality factor among everything found.
+    pub best_quality: f64,
+}
+
+/// Takes apart the ring between the blow and `end`.
+pub(crate) fn hear(samples: &[f64], sample_rate_hz: f64, onset: usize, end: usize) -> Option<Ring> {
+    let index = |time_s: f64| (time_s * sample_rate_hz).round() as usize;
+    let start = onset + index(CONTACT_S);
+    let end = end.min(start + index(LONGEST_S)).min(samples.len());
+    if end < start + index(SHORTEST_S).max(256) {
+        return None;
+    }
+    let first = take_apart(&samples[start..end], sample_rate_hz);
+    let Some(first) = first else {
+        return Some(Ring { tones: Vec::new(), thuds: 0, explained: 0.0, usable_s: 0.0, best_quality: 0.0 });
+    };
+    let skip = settling(&samples[start..end], &first, sample_rate_hz);
+    let (start, parts) = retake(samples, (start, skip, end), first, sample_rate_hz);
+    let frame = Frame { sample_rate_hz, skipped_s: (start - onset) as f64 / sample_rate_hz };
+    Some(judge(samples, (onset, start, end), &parts, frame))
+}
+
+/// Takes the ring apart again from `skip` samples later, if the contact lasted longer.
+fn retake(
+    samples: &[f64],
+    (start, skip, end): (usize, usize, usize),
+    first: Parts,
+    sample_rate_hz: f64,
+) -> (usize, Parts) {
+    if skip == 0 {
+        return (start, first);
+    }
+    match take_apart(&samples[start + skip..end], sample_rate_hz) {
+        Some(parts) => (start + skip, parts),
+        None => (start, first),
+    }
+}
+
+/// Samples until what the model leaves has fallen below 2 % of the sound or to six times the
+/// later noise, in steps of 1 ms.
+fn settling(samples: &[f64], parts: &Parts, sample_rate_hz: f64) -> usize {
+    let step = (0.001 * sample_rate_hz).ceil() as usize;
+    let power = |part: &[f64]| part.iter().map(|x| x * x).sum::<f64>() / part.len().max(1) as f64;
+    let later = power(&parts.rest[parts.rest.len() / 2..]);
+    let most = ((MOST_SKIPPED_S - CONTACT_S) * sample_rate_hz) as usize / step;
+    let frames = parts.rest.chunks(step).zip(samples.chunks(step));
+    let unsettled = frames
+        .take(most)
+        .take_while(|(rest, sound)| power(rest) > 6.0 * later && power(rest) > 0.02 * power(sound))
+        .count();
+    unsettled * step
+}
+
+fn judge(samples: &[f64], (onset, start, end): (usize, usize, usize), parts: &Parts, frame: Frame) -> Ring {
+    let count = end - start;
+    let lead = &samples[lead_start(onset, frame.sample_rate_hz)..onset];
+    let mut all = tones(parts, frame);
+    for tone in &mut all {
+        tone.steady = is_steady(tone, lead, count, frame.sample_rate_hz);
+    }
+    let best_quality = all.iter().filter(|t| !t.steady).map(Tone::quality).fold(0.0, f64::max);
+    let (mut kept, thuds): (Vec<Tone>, Vec<Tone>) =
+        all.into_iter().partition(|tone| tone.steady || tone.quality() >= LEAST_QUALITY);
+    kept.sort_by(|a, b| b.energy.total_cmp(&a.energy));
+    let usable_s = kept
+        .iter()
+        .filter(|tone| !tone.steady)
+        .map(|tone| tone.usable_s(count))
+        .fold(0.0, f64::max)
+        .min(count as f64 / frame.sample_rate_hz);
+    Ring {
+        explained: explained(&samples[start..end], parts, &kept),
+        thuds: thuds.len(),
+        tones: kept,
+        usable_s,
+        best_quality,
+    }
+}
+
+/// At most half a second before the blow, without the last 10 ms.
+fn lead_start(onset: usize, sample_rate_hz: f64) -> usize {
+    onset.saturating_sub((0.5 * sample_rate_hz) as usize)
+}
+
+/// Whether the tone was there before the blow as loud as after it, or, where nothing was recorded
+/// before, does not fall by 2 dB in at least 0.3 s.
+fn is_steady(tone: &Tone, lead: &[f64], count: usize, sample_rate_hz: f64) -> bool {
+    let trimmed = &lead[..lead.len().saturating_sub((0.01 * sample_rate_hz) as usize)];
+    let duration_s = count as f64 / sample_rate_hz;
+    // Enough of a lead to tell the tone from the noise: 20 periods and 60 ms.
+    if trimmed.len() as f64 > sample_rate_hz * (20.0 / tone.hz).max(0.06) {
+        let pole = crate::damped::Complex::new(0.0, std::f64::consts::TAU * tone.hz / sample_rate_hz);
+        let [sum, _] = crate::damped::correlate(trimmed, -pole);
+        let before = 2.0 * sum.norm() / trimmed.len() as f64;
+        // Half: a bar that still rings from the blow before has fallen further by the time of the next.
+        return before > 0.5 * tone.amplitude && tone.decay_s > 0.5 * duration_s;
+    }
+    duration_s > 0.3 && duration_s / tone.decay_s < 0.23
+}
+
+/// Part of the energy above the steady noise that ringing tones account for.
+fn explained(samples: &[f64], parts: &Parts, kept: &[Tone]) -> f64 {
+    let energy = |x: &[f64]| x.iter().map(|v| v * v).sum::<f64>();
+    let steady: Vec<Component> = parts
+        .fit
+        .components
+        .iter()
+        .filter(|component| component.log_pole.re * (samples.len() as f64) > -0.23)
+        .copied()
+        .collect();
+    let dying = residual(samples, &steady);
+    let tail = &parts.rest[parts.rest.len() * 4 / 5..];
+    let noise = energy(tail) / tail.len().max(1) as f64 * samples.len() as f64;
+    let ringing: f64 = kept.iter().filter(|tone| !tone.steady).map(|tone| tone.energy).sum();
+    let total = (energy(&dying) - noise).max(ringing);
+    if total > 0.0 { ringing / total } else { 0.0 }
+}
+
+/// A steady tone in a take without a blow: the strongest peak's frequency, if any stands out.
+pub(crate) fn steady_hz(samples: &[f64], sample_rate_hz: f64) -> Option<f64> {
+    let evidence = crate::search::evidence_limit(samples.len());
+    let bank = Bank::new(samples, sample_rate_hz);
+    // Only the longest weights: a hum is narrow.
+    let peaks = crate::spectrum::peaks(&bank, 3.0 * evidence, 25.0, 4);
+    peaks.first().filter(|peak| peak.decay_s > 0.1).map(|peak| peak.hz)
+}

@@ -1,0 +1,223 @@
+//! From damped sinusoids to tones: one frequency with an honest uncertainty per ringing part.
+//!
+//! A real mode is not one exponential: its frequency glides as the amplitude falls, and a tube
+//! gives it a second decay. The fit then needs several poles closer than their line widths; they
+//! are one tone, whose frequency is that of the best single exponential, i.e. the average over the
+//! ring weighted with its energy.
+
+use crate::damped::Component;
+use crate::fit::{Limits, fit};
+use crate::search::{Parts, evidence_limit, level};
+use crate::spectrum::level_in;
+
+/// A tone of one blow.
+#[derive(Debug, Clone)]
+pub(crate) struct Tone {
+    pub hz: f64,
+    pub sigma_cents: f64,
+    pub early_hz: Option<f64>,
+    pub late_hz: Option<f64>,
+    pub decay_s: f64,
+    /// Amplitude at the blow.
+    pub amplitude: f64,
+    /// Energy of the ring in noise variances, as the tone sees the noise.
+    pub evidence: f64,
+    /// Energy of the ring.
+    pub energy: f64,
+    /// Does not die away: mains, a machine, a held tone.
+    pub steady: bool,
+}
+
+impl Tone {
+    /// Quality factor πfτ.
+    pub fn quality(&self) -> f64 {
+        std::f64::consts::PI * self.hz * self.decay_s
+    }
+
+    /// Time until the ring is no more than the noise around it, in seconds.
+    pub fn usable_s(&self, count: usize) -> f64 {
+        0.5 * self.decay_s * (self.evidence / evidence_limit(count)).max(1.0).ln()
+    }
+}
+
+/// What the tones of a blow are measured in.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Frame {
+    pub sample_rate_hz: f64,
+    /// Time from the blow to the first sample of the segment, in seconds.
+    pub skipped_s: f64,
+}
+
+/// Cents from `from_hz` up to `to_hz`.
+pub(crate) fn cents(from_hz: f64, to_hz: f64) -> f64 {
+    1200.0 * (to_hz / from_hz).log2()
+}
+
+/// Groups the components into tones and measures each.
+pub(crate) fn tones(parts: &Parts, frame: Frame) -> Vec<Tone> {
+    groups(&parts.fit.components, &parts.fit.gain).iter().filter_map(|group| measure(parts, group, frame)).collect()
+}
+
+/// Components closer than the sum of their half line widths, `(d₁+d₂)/2π` in hertz, belong
+/// together: a pair farther apart shows as two lines. Strongest first.
+fn groups(components: &[Component], gain: &[f64]) -> Vec<Vec<usize>> {
+    let mut order: Vec<usize> = (0..components.len()).collect();
+    order.sort_by(|a, b| gain[*b].total_cmp(&gain[*a]));
+    let mut groups: Vec<Vec<usize>> = Vec::new();
+    for index in order {
+        let own = components[index].log_pole;
+        let home = groups.iter_mut().find(|group| {
+            let leader = components[group[0]].log_pole;
+            (own.im - leader.im).abs() < own.re.abs() + leader.re.abs()
+        });
+        match home {
+            Some(group) => group.push(index),
+            None => groups.push(vec![index]),
+        }
+    }
+    groups
+}
+
+/// A frequency with its standard deviation from noise alone.
+#[derive(Debug, Clone, Copy)]
+struct Reading {
+    hz: f64,
+    sigma_hz: f64,
+    rate_per_s: f64,
+    amplitude: f64,
+    evidence: f64,
+    energy: f64,
+}
+
+/// The sound of one tone alone, what the model leaves included.
+struct Alone<'a> {
+    own: Vec<f64>,
+    rest: &'a [f64],
+    leader: Component,
+    noise: f64,
+    frame: Frame,
+}
+
+fn measure(parts: &Parts, group: &[usize], frame: Frame) -> Option<Tone> {
+    let leader = parts.fit.components[group[0]];
+    let mut own = parts.rest.clone();
+    for index in group {
+        let mut component = parts.fit.components[*index];
+        component.amplitude = -component.amplitude;
+        crate::damped::subtract(&mut own, &component);
+    }
+    let noise = level(&parts.noise, &leader, frame.sample_rate_hz);
+    let alone = Alone { own, rest: &parts.rest, leader, noise, frame };
+    let whole = if let [index] = group {
+        joint(parts, *index, noise, frame.sample_rate_hz)
+    } else {
+        single(&alone.own, &leader, noise, frame.sample_rate_hz)?
+    };
+    let decay_s = 1.0 / whole.rate_per_s.max(1e-3);
+    let early = alone.window(0.1, 0.3);
+    let late = alone.late(&whole, decay_s);
+    let sigma_hz = whole.sigma_hz.hypot(alone.spread_hz(decay_s, early, late));
+    Some(Tone {
+        hz: whole.hz,
+        sigma_cents: cents(whole.hz, whole.hz + sigma_hz),
+        early_hz: early.map(|reading| reading.hz),
+        late_hz: late.map(|reading| reading.hz),
+        decay_s,
+        amplitude: whole.amplitude * (whole.rate_per_s * frame.skipped_s).clamp(0.0, 3.0).exp(),
+        evidence: whole.evidence,
+        energy: whole.energy,
+        steady: false,
+    })
+}
+
+/// Reading of a component from the fit of all together.
+fn joint(parts: &Parts, index: usize, noise: f64, sample_rate_hz: f64) -> Reading {
+    let component = parts.fit.components[index];
+    let variance = parts.fit.covariance[(4 * index + 3, 4 * index + 3)] * noise;
+    Reading {
+        hz: component.hz(sample_rate_hz),
+        sigma_hz: variance.max(0.0).sqrt() * sample_rate_hz / std::f64::consts::TAU,
+        rate_per_s: component.rate_per_s(sample_rate_hz),
+        amplitude: component.amplitude.norm(),
+        evidence: parts.fit.gain[index] / noise,
+        energy: component.energy(parts.rest.len()),
+    }
+}
+
+/// Reading of the best single exponential.
+fn single(samples: &[f64], start: &Component, noise: f64, sample_rate_hz: f64) -> Option<Reading> {
+    let limits = Limits::new(samples.len(), sample_rate_hz);
+    let found = fit(samples, &[start.log_pole], limits, 12)?;
+    let component = found.components[0];
+    let variance = found.covariance[(3, 3)] * noise;
+    let reading = Reading {
+        hz: component.hz(sample_rate_hz),
+        sigma_hz: variance.max(0.0).sqrt() * sample_rate_hz / std::f64::consts::TAU,
+        rate_per_s: component.rate_per_s(sample_rate_hz),
+        amplitude: component.amplitude.norm(),
+        evidence: found.gain[0] / noise,
+        energy: component.energy(samples.len()),
+    };
+    // A window that has lost the tone runs away to something else.
+    let away_hz = (reading.hz - start.hz(sample_rate_hz)).abs();
+    let width_hz = start.rate_per_s(sample_rate_hz).abs() / std::f64::consts::TAU;
+    let window_hz = sample_rate_hz / samples.len() as f64;
+    (reading.hz.is_finite() && away_hz < 3.0 * width_hz + 0.5 * window_hz).then_some(reading)
+}
+
+impl Alone<'_> {
+    /// Reading from the part between two times after the blow, if the tone is clear enough there
+    /// to be known to 3 cents.
+    fn window(&self, from_s: f64, to_s: f64) -> Option<Reading> {
+        let rate = self.frame.sample_rate_hz;
+        let index = |time_s: f64| ((time_s - self.frame.skipped_s) * rate).round().max(0.0) as usize;
+        let (from, to) = (index(from_s), index(to_s));
+        if to > self.own.len() || to < from + 64 {
+            return None;
+        }
+        let reading = self.between(from, to)?;
+        let clear = reading.evidence > 2.0 * evidence_limit(to - from)
+            && cents(reading.hz, reading.hz + reading.sigma_hz) < 3.0;
+        clear.then_some(reading)
+    }
+
+    /// Reading between two samples, with the noise found there.
+    fn between(&self, from: usize, to: usize) -> Option<Reading> {
+        let rate = self.frame.sample_rate_hz;
+        let noise = level_in(&self.rest[from..to], rate, self.leader.hz(rate)).max(1e-30);
+        single(&self.own[from..to], &self.leader.shifted(from as f64), noise, rate)
+    }
+
+    /// The last 0.2 s in which the tone stands above −38 dB and above the noise, if that is later
+    /// than the early window's middle.
+    fn late(&self, whole: &Reading, decay_s: f64) -> Option<Reading> {
+        let (rate, count) = (self.frame.sample_rate_hz, self.own.len());
+        let above_floor = 38.0 / 20.0 * std::f64::consts::LN_10 * decay_s;
+        let above_noise = 0.5 * decay_s * (whole.evidence / evidence_limit(count)).max(1.0).ln();
+        let recorded = self.frame.skipped_s + count as f64 / rate;
+        let end_s = above_floor.min(above_noise + 0.2).min(recorded) - 1.0 / rate;
+        if end_s < 0.4 {
+            return None;
+        }
+        self.window(end_s - 0.2, end_s)
+    }
+
+    /// Standard deviation added for what a single frequency cannot say: the difference between the
+    /// early and late windows, or between the first decay time and the rest, as of a uniform
+    /// spread (range/√12), where it is more than three times what noise explains.
+    fn spread_hz(&self, decay_s: f64, early: Option<Reading>, late: Option<Reading>) -> f64 {
+        let range = |pair: Option<(Reading, Reading)>| {
+            pair.map_or(0.0, |(a, b)| {
+                let (difference, sigma) = ((a.hz - b.hz).abs(), a.sigma_hz.hypot(b.sigma_hz));
+                if difference > 3.0 * sigma { difference } else { 0.0 }
+            })
+        };
+        let count = self.own.len();
+        let decay = decay_s * self.frame.sample_rate_hz;
+        let cut = (decay as usize).min(count / 2);
+        let last = ((6.0 * decay) as usize).clamp(cut, count);
+        let parts =
+            (cut >= 64 && last >= cut + 64).then(|| self.between(0, cut).zip(self.between(cut, last))).flatten();
+        range(early.zip(late)).max(range(parts)) / 12f64.sqrt()
+    }
+}
