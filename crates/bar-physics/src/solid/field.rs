@@ -2,6 +2,55 @@
 use super::mesh::Mesh;
 use super::section::{Parity, Section};
 use crate::polynomial::{lagrange, orthonormal_legendre};
+use std::sync::Arc;
+
+/// The motion of one mode, readable anywhere in the bar; M-normalised (modal mass 1 kg).
+#[derive(Clone)]
+pub struct Shape {
+    space: Arc<Space>,
+    vector: Arc<[f64]>,
+}
+
+impl std::fmt::Debug for Shape {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        write!(f, "Shape({} unknowns)", self.vector.len())
+    }
+}
+
+impl PartialEq for Shape {
+    fn eq(&self, other: &Self) -> bool {
+        self.vector == other.vector
+    }
+}
+
+impl Shape {
+    pub(super) fn new(space: &Arc<Space>, vector: &[f64]) -> Self {
+        Self { space: Arc::clone(space), vector: vector.into() }
+    }
+
+    /// Motion (x, y, z) at a place of the bar: `x_m` from the left end, `y_m` from the middle of the
+    /// width (far is positive), `below_top_m` under the top face; places outside are moved to the surface.
+    pub fn at(&self, x_m: f64, y_m: f64, below_top_m: f64) -> [f64; 3] {
+        self.local(x_m, y_m, below_top_m).displacement
+    }
+
+    /// Vertical motion of the middle of the top face.
+    pub fn top_centre(&self, x_m: f64) -> f64 {
+        self.space.vertical(&self.vector, x_m, &self.space.section_point(0.0, 1.0))
+    }
+
+    pub(super) fn local(&self, x_m: f64, y_m: f64, below_top_m: f64) -> Local {
+        let at = self.space.length_point(x_m);
+        let eta = (2.0 * y_m / self.space.mesh.width_m).clamp(-1.0, 1.0);
+        let zeta = (1.0 - 2.0 * below_top_m / at.thickness_m).clamp(-1.0, 1.0);
+        let amplitudes = self.space.amplitudes(&self.vector, &at);
+        self.space.local(&amplitudes, &at, &self.space.section_point(eta, zeta))
+    }
+
+    pub(super) fn mesh(&self) -> &Mesh {
+        &self.space.mesh
+    }
+}
 
 /// A mesh with the patterns over its sections: enough to read a vector.
 #[derive(Debug, Clone)]

@@ -6,6 +6,7 @@
 //! thickness (spectral elements, Patera 1984). Free-free: the six rigid motions are held exactly and
 //! projected out. When the grain does not turn in plan the symmetric (bending, lengthwise) and
 //! antisymmetric (torsion, sideways) motions are solved apart.
+mod additions;
 mod assembly;
 mod envelope;
 mod field;
@@ -15,8 +16,14 @@ mod mesh;
 mod node_lines;
 mod section;
 mod sensitivity;
+mod table;
+mod tracking;
 mod types;
 
+pub use additions::{Hole, PointMass};
+pub use field::Shape;
+pub use table::{SensitivityRow, sensitivity_table};
+pub use tracking::{likeness, track};
 pub use types::{Mode, ModeKind, Modes, NodeLine, PhysicsError, Resolution, Wanted};
 
 use crate::{Bar, units};
@@ -25,6 +32,7 @@ use field::Space;
 use lanczos::{Pair, Stalled};
 use mesh::Mesh;
 use section::{Parity, Section};
+use std::sync::Arc;
 
 /// Modes of `bar` at the default resolution; see [`modes_at`].
 ///
@@ -56,7 +64,7 @@ pub fn modes_at(bar: &Bar, wanted: Wanted, resolution: Resolution) -> Result<Mod
     for parity in parities {
         let mesh = Mesh::new(bar, resolution.order_along, resolution.elements);
         let section = Section::new(*parity, resolution.order_across, resolution.order_through, &stiffness);
-        let space = Space { mesh, section, parity: *parity };
+        let space = Arc::new(Space { mesh, section, parity: *parity });
         solve_space(bar, &space, &stiffness, wanted, &mut out)?;
     }
     out.complete(bar, wanted)?;
@@ -67,7 +75,7 @@ pub fn modes_at(bar: &Bar, wanted: Wanted, resolution: Resolution) -> Result<Mod
 /// Solves one symmetry class until it holds the wanted modes, and appends them to `out`.
 fn solve_space(
     bar: &Bar,
-    space: &Space,
+    space: &Arc<Space>,
     stiffness: &crate::StiffnessMatrix,
     wanted: Wanted,
     out: &mut Modes,
@@ -100,7 +108,7 @@ fn solve_space(
 /// Everything told of one mode; `None` if it is beyond what was wanted.
 fn describe(
     bar: &Bar,
-    space: &Space,
+    space: &Arc<Space>,
     analysis: &sensitivity::Analysis,
     pair: &Pair,
     share: kind::Share,
@@ -119,8 +127,11 @@ fn describe(
         share,
         node_lines: if kind == ModeKind::Bending { node_lines::on_top_face(space, &pair.vector) } else { Vec::new() },
         top_centre_shape: node_lines::top_centre(space, &pair.vector, &so_far.grid_m),
+        shape: Shape::new(space, &pair.vector),
         strain_products: analysis.strain_products(pair),
         underside_cents_per_m2: densities.underside,
+        underside_tilt_cents_per_m2: densities.underside_tilt,
+        top_cents_per_m2: densities.top,
         stiffness_share_per_m: densities.strain,
         kinetic_share_per_m: densities.kinetic,
         end_trim_cents_per_m: analysis.end_trim(bar, pair),

@@ -17,13 +17,18 @@ pub(super) struct Analysis<'a> {
     stiffness: &'a StiffnessMatrix,
     grid: Vec<LengthPoint>,
     grid_m: &'a [f64],
-    underside: Vec<(SectionPoint, f64)>,
+    /// Across the underside and the top: point, weight, η.
+    underside: Vec<(SectionPoint, f64, f64)>,
+    top: Vec<(SectionPoint, f64, f64)>,
     volume: Vec<(SectionPoint, f64)>,
 }
 
 /// Densities of one mode on the grid.
+#[derive(Default)]
 pub(super) struct Densities {
     pub underside: Vec<f64>,
+    pub underside_tilt: Vec<f64>,
+    pub top: Vec<f64>,
     pub strain: Vec<f64>,
     pub kinetic: Vec<f64>,
 }
@@ -37,7 +42,10 @@ impl<'a> Analysis<'a> {
             (eta, eta_weights) = far.into_iter().map(|(e, w)| (e, 2.0 * w)).unzip();
         }
         let (zeta, zeta_weights) = gauss(space.section.order_through + 1);
-        let underside = eta.iter().zip(&eta_weights).map(|(e, w)| (space.section_point(*e, -1.0), *w)).collect();
+        let face = |zeta: f64| -> Vec<_> {
+            eta.iter().zip(&eta_weights).map(|(e, w)| (space.section_point(*e, zeta), *w, *e)).collect()
+        };
+        let (underside, top) = (face(-1.0), face(1.0));
         let mut volume = Vec::new();
         for (e, we) in eta.iter().zip(&eta_weights) {
             for (z, wz) in zeta.iter().zip(&zeta_weights) {
@@ -45,7 +53,7 @@ impl<'a> Analysis<'a> {
             }
         }
         let grid = grid_m.iter().map(|x| space.length_point(*x)).collect();
-        Self { bar, space, stiffness, grid, grid_m, underside, volume }
+        Self { bar, space, stiffness, grid, grid_m, underside, top, volume }
     }
 
     /// σ:ε at a point, for even wood of factor 1.
@@ -59,24 +67,32 @@ impl<'a> Analysis<'a> {
     pub fn densities(&self, pair: &Pair) -> Densities {
         let half_width_m = 0.5 * self.space.mesh.width_m;
         let omega2 = pair.omega_squared;
-        let scale = CENTS_PER_RELATIVE_OMEGA_SQUARED / omega2;
-        let mut out = Densities { underside: Vec::new(), strain: Vec::new(), kinetic: Vec::new() };
+        let cents = -CENTS_PER_RELATIVE_OMEGA_SQUARED / omega2 * half_width_m;
+        let mut out = Densities::default();
         for (at, x_m) in self.grid.iter().zip(self.grid_m) {
+            let amplitudes = self.space.amplitudes(&pair.vector, at);
             let (stiffness_factor, density_factor) = self.bar.unevenness.at(*x_m);
             let density = self.bar.wood.density_kg_m3 * density_factor;
-            let amplitudes = self.space.amplitudes(&pair.vector, at);
-            let mut skin = 0.0;
-            for (point, weight) in &self.underside {
+            let energies = |point: &SectionPoint| {
                 let local = self.space.local(&amplitudes, at, point);
-                skin += weight * (stiffness_factor * self.energy(&local) - omega2 * density * square(&local));
-            }
-            out.underside.push(-scale * skin * half_width_m);
-            let (mut strain, mut kinetic) = (0.0, 0.0);
-            for (point, weight) in &self.volume {
-                let local = self.space.local(&amplitudes, at, point);
-                strain += weight * stiffness_factor * self.energy(&local);
-                kinetic += weight * density * square(&local);
-            }
+                (stiffness_factor * self.energy(&local), density * square(&local))
+            };
+            // Moments across a face of what a unit of depth changes: even, and growing toward the far edge.
+            let skin = |face: &[(SectionPoint, f64, f64)]| {
+                face.iter().fold((0.0, 0.0), |(even, tilt), (point, weight, eta)| {
+                    let (strain, kinetic) = energies(point);
+                    let change = weight * (strain - omega2 * kinetic);
+                    (even + change, tilt + eta * change)
+                })
+            };
+            let (even, tilt) = skin(&self.underside);
+            out.underside.push(cents * even);
+            out.underside_tilt.push(if self.space.parity == Parity::Both { cents * tilt } else { 0.0 });
+            out.top.push(cents * skin(&self.top).0);
+            let (strain, kinetic) = self.volume.iter().fold((0.0, 0.0), |(s, k), (point, weight)| {
+                let (strain, kinetic) = energies(point);
+                (s + weight * strain, k + weight * kinetic)
+            });
             let area = half_width_m * 0.5 * at.thickness_m;
             out.strain.push(strain * area / omega2);
             out.kinetic.push(kinetic * area);

@@ -1,4 +1,5 @@
 //! What the solid is asked and what it answers.
+use super::field::Shape;
 use super::kind::Share;
 use super::section::Parity;
 use crate::units::CENTS_PER_RELATIVE_OMEGA_SQUARED;
@@ -138,10 +139,17 @@ pub struct Mode {
     pub node_lines: Vec<NodeLine>,
     /// Vertical motion of the middle of the top face at [`Modes::grid_m`], for a modal mass of 1 kg.
     pub top_centre_shape: Vec<f64>,
+    /// The whole motion.
+    pub shape: Shape,
     /// S with ω² = Σ Cₐᵦ Sₐᵦ in bar axes, so that any stiffness derivative follows exactly (Rayleigh).
     pub strain_products: StiffnessMatrix,
     /// At [`Modes::grid_m`]: change in cents per m² of side view (depth × length) taken off the underside.
     pub underside_cents_per_m2: Vec<f64>,
+    /// The same for a removal that grows from −1 at the near edge to +1 at the far edge (zero by symmetry
+    /// when the grain does not turn in plan).
+    pub underside_tilt_cents_per_m2: Vec<f64>,
+    /// At [`Modes::grid_m`]: change in cents per m² of side view sanded off the top face.
+    pub top_cents_per_m2: Vec<f64>,
     /// At [`Modes::grid_m`]: share of the strain energy per metre of length; integrates to 1.
     pub stiffness_share_per_m: Vec<f64>,
     /// At [`Modes::grid_m`]: share of the kinetic energy per metre of length; integrates to 1.
@@ -154,6 +162,33 @@ impl Mode {
     /// First-order change in cents when `depth_m(x)` is taken off the underside over the full width.
     pub fn removal_cents(&self, grid_m: &[f64], depth_m: impl Fn(f64) -> f64) -> f64 {
         trapezoid(grid_m, |i| self.underside_cents_per_m2[i] * depth_m(grid_m[i]))
+    }
+
+    /// First-order change in cents when different depths are taken at the near and the far edge, linear between.
+    pub fn crooked_removal_cents(
+        &self,
+        grid_m: &[f64],
+        near_m: impl Fn(f64) -> f64,
+        far_m: impl Fn(f64) -> f64,
+    ) -> f64 {
+        trapezoid(grid_m, |i| {
+            let (near, far) = (near_m(grid_m[i]), far_m(grid_m[i]));
+            0.5 * (self.underside_cents_per_m2[i] * (near + far) + self.underside_tilt_cents_per_m2[i] * (far - near))
+        })
+    }
+
+    /// First-order change in cents when `depth_m(x)` is sanded off the top face.
+    pub fn top_removal_cents(&self, grid_m: &[f64], depth_m: impl Fn(f64) -> f64) -> f64 {
+        trapezoid(grid_m, |i| self.top_cents_per_m2[i] * depth_m(grid_m[i]))
+    }
+
+    /// Vertical motion at a place of the top face relative to the motion at the middle of the bar
+    /// (modes without motion there, such as bending 2, are taken relative to their largest on the top).
+    pub fn relative_motion(&self, x_m: f64, y_m: f64) -> f64 {
+        let largest = self.top_centre_shape.iter().fold(0.0_f64, |m, v| m.max(v.abs()));
+        let middle = self.top_centre_shape[self.top_centre_shape.len() / 2];
+        let unit = if middle.abs() > 0.1 * largest { middle } else { largest };
+        self.shape.at(x_m, y_m, 0.0)[2] / unit
     }
 
     /// First-order change in cents when local stiffness and density change by these relative amounts.
