@@ -2,6 +2,28 @@
 //!
 //! Pure: no files, no SQL, no HTML, no threads, no clock. A decision takes values and returns a value
 //! with its reasons, its uncertainty and its doubts.
+//!
+//! * [`believe`] — a joint Gaussian over wood, shape and hand from the log
+//! * [`next`] — the next cut, or finished, wait, rescue
+mod arch;
+mod bands;
+mod basis;
+mod belief;
+mod error;
+mod gaussian;
+mod next;
+mod plan;
+mod priors;
+mod qp;
+mod rescue;
 mod types;
+pub mod virtual_bench;
+mod wait;
+mod words;
 
+pub use arch::{Arch, design_arch};
+pub use bands::{SHOULDER_M, depth_at, stations};
+pub use belief::{Belief, ExpectedMode, believe};
+pub use error::MakingError;
+pub use next::next;
 pub use types::*;

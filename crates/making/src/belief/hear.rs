@@ -1,0 +1,179 @@
+//! A reading changes the belief: an iterated extended Kalman update (Bell & Cathey 1993), with the
+//! solid solved anew until the linearisation holds.
+use super::observe::{Linear, MOST_BENDING, MOST_TORSION, Observed};
+use super::{Belief, doubt, slot};
+use crate::error::{MakingError, in_range};
+use crate::{Reading, priors};
+use bar_physics::{ModeKind, units};
+use nalgebra::{DMatrix, DVector};
+
+/// A step is linear enough if no thickness moves by more than this share: second-order terms are
+/// about 1731 (Δt/t)² cents, here 0.04 cent. The wood's constants act linearly on cents anyway.
+const LINEAR_SHARE: f64 = 0.005;
+const MOST_SOLVES: usize = 8;
+
+impl Belief {
+    pub(super) fn hear(&mut self, reading: &Reading) -> Result<(), MakingError> {
+        check(reading)?;
+        let (observed, heard_cents) = self.used(reading);
+        if observed.is_empty() {
+            let hint = "enter at least one bending or torsion frequency, or leave the reading out";
+            return Err(MakingError::new("nothing_heard", "the reading holds no frequency", hint));
+        }
+        let first = self.linear(&observed)?;
+        let innovation = &heard_cents - &first.cents;
+        let mut noise = noise(reading, observed.len());
+        let doubt = doubt::of(self, &observed, &innovation, &first.jacobian, &noise);
+        if let Some(doubt) = &doubt {
+            if self.confirms(reading) {
+                self.gaussian.covariance *= doubt.inflation();
+                self.diary.remarks.push(format!("a second reading confirms the first: {}", doubt.text));
+            } else {
+                doubt.soften(&mut noise);
+            }
+        }
+        let confirmed = doubt.is_some() && self.confirms(reading);
+        self.update(&observed, &heard_cents, first, &noise)?;
+        self.plausible()?;
+        self.note(reading, doubt.filter(|_| !confirmed).map(|d| d.text));
+        Ok(())
+    }
+
+    /// The modes of a reading that the belief follows, with their pitch at room temperature.
+    fn used(&self, reading: &Reading) -> (Vec<Observed>, DVector<f64>) {
+        let correction = temperature_correction(reading.temperature_c).0;
+        let kinds = [
+            (ModeKind::Bending, &reading.bending_hz, MOST_BENDING),
+            (ModeKind::Torsion, &reading.torsion_hz, MOST_TORSION),
+        ];
+        let mut observed = Vec::new();
+        let mut heard = Vec::new();
+        for (kind, list, most) in kinds {
+            for (i, hz) in list.iter().take(most).enumerate() {
+                if let Some(hz) = hz {
+                    observed.push(Observed { kind, number: i + 1 });
+                    heard.push(units::cents(*hz, 1.0) + correction);
+                }
+            }
+        }
+        (observed, DVector::from_vec(heard))
+    }
+
+    fn update(
+        &mut self,
+        observed: &[Observed],
+        heard_cents: &DVector<f64>,
+        first: Linear,
+        noise: &DMatrix<f64>,
+    ) -> Result<(), MakingError> {
+        let prior = self.gaussian.mean.clone();
+        let mut at = prior.clone();
+        let mut linear = first;
+        for solve in 1.. {
+            let gain = self.gaussian.gain(&linear.jacobian, noise).ok_or_else(not_positive)?;
+            let rest = heard_cents - &linear.cents - &linear.jacobian * (&prior - &at);
+            let next = &prior + gain * rest;
+            let moved = self.largest_share(&(&next - &at));
+            at = next;
+            if moved < LINEAR_SHARE || solve == MOST_SOLVES {
+                break;
+            }
+            linear = self.linear_at(&at, observed)?;
+        }
+        // The covariance step of the last linearisation; its mean step is replaced by the iterate.
+        let nothing = DVector::zeros(observed.len());
+        self.gaussian.update(&nothing, &linear.jacobian, noise);
+        self.gaussian.mean = at;
+        Ok(())
+    }
+
+    /// Largest relative change of thickness that a change of the state means.
+    fn largest_share(&self, change: &DVector<f64>) -> f64 {
+        let share = |i: usize| {
+            let thickness_m = self.underside.thickness_at(self.hats.place(i)) + self.gaussian.mean[slot::THICKNESS + i];
+            (change[slot::THICKNESS + i] / thickness_m).abs()
+        };
+        (0..self.hats.nodes).map(share).fold(0.0, f64::max)
+    }
+
+    /// Refuses a state that is no wood: the readings then belong to another bar or mode.
+    fn plausible(&self) -> Result<(), MakingError> {
+        let wood = self.bar()?.wood;
+        let hint = "check which modes were entered, the sizes, and that the reading is of this bar";
+        in_range("the stiffness that these readings mean", wood.e_l_pa / 1e9, 2.0, 60.0, "GPa", hint)?;
+        in_range("the density that these readings mean", wood.density_kg_m3, 150.0, 1800.0, "kg/m³", hint)?;
+        in_range("the hand that these readings mean", self.gaussian.mean[slot::LN_HAND].exp(), 0.1, 10.0, "× intended", hint)
+    }
+
+    /// Whether this reading repeats the one before, which was doubted, with no cut between them.
+    fn confirms(&self, reading: &Reading) -> bool {
+        let (Some(before), Some(_)) = (&self.diary.latest, &self.diary.latest_doubt) else { return false };
+        // 5 cents, or 4 σ of the difference if the readings are poor.
+        let limit = 5.0_f64.max(priors::DOUBT_SIGMAS * before.sigma_cents.hypot(reading.sigma_cents));
+        let pairs = before.bending_hz.iter().zip(&reading.bending_hz);
+        let mut both = pairs.filter_map(|(a, b)| Some(units::cents((*a)?, (*b)?).abs())).peekable();
+        both.peek().is_some() && both.all(|c| c < limit)
+    }
+
+    fn note(&mut self, reading: &Reading, doubt: Option<String>) {
+        let diary = &mut self.diary;
+        let heard = reading.bending_hz.iter().map(Option::is_some);
+        for (i, heard) in heard.enumerate() {
+            if i >= diary.heard_bending.len() {
+                diary.heard_bending.push(false);
+            }
+            diary.heard_bending[i] |= heard;
+        }
+        if reading.bending_hz.iter().any(Option::is_some) {
+            diary.unheard_change = None;
+        }
+        if let Some(text) = &doubt {
+            diary.remarks.push(text.clone());
+        }
+        diary.latest_doubt = doubt;
+        diary.latest = Some(reading.clone());
+    }
+}
+
+/// Refuses readings that cannot be a bar's modes.
+fn check(reading: &Reading) -> Result<(), MakingError> {
+    in_range("the uncertainty of the reading", reading.sigma_cents, 0.0, 100.0, "cents", "1 cent is usual")?;
+    if let Some(t) = reading.temperature_c {
+        in_range("the temperature of the bar", t, -20.0, 60.0, "°C", "give it in degrees Celsius, or leave it out")?;
+    }
+    for (kind, list) in [("bending", &reading.bending_hz), ("torsion", &reading.torsion_hz)] {
+        let mut before = (0, 0.0);
+        for (i, hz) in list.iter().enumerate() {
+            let Some(hz) = *hz else { continue };
+            in_range(&format!("{kind} mode {}", i + 1), hz, 10.0, 40_000.0, "Hz", "enter null for a mode not heard")?;
+            if hz <= before.1 {
+                let message = format!("{kind} mode {} at {hz} Hz is not above mode {} at {} Hz", i + 1, before.0, before.1);
+                return Err(MakingError::new("modes_out_of_order", message, "check which mode is which"));
+            }
+            before = (i + 1, hz);
+        }
+    }
+    Ok(())
+}
+
+/// Cents to add to a reading to bring it to room temperature, and the doubt of that.
+pub(crate) fn temperature_correction(temperature_c: Option<f64>) -> (f64, f64) {
+    let Some(t) = temperature_c else { return (0.0, priors::UNKNOWN_TEMPERATURE_CENTS) };
+    let outside = t - t.clamp(priors::ROOM_C.0, priors::ROOM_C.1);
+    (-priors::DRIFT_CENTS_PER_C * outside, priors::DRIFT_SIGMA_CENTS_PER_C * outside.abs())
+}
+
+/// Covariance of a reading: each mode's own, and the temperature's common to all.
+fn noise(reading: &Reading, n: usize) -> DMatrix<f64> {
+    let own = reading.sigma_cents.hypot(priors::READING_FLOOR_CENTS);
+    let common = temperature_correction(reading.temperature_c).1;
+    DMatrix::from_fn(n, n, |i, j| common * common + if i == j { own * own } else { 0.0 })
+}
+
+fn not_positive() -> MakingError {
+    MakingError::new(
+        "belief_broke",
+        "the belief about this bar is no longer a proper distribution",
+        "start a new bar file with the shape as it is now",
+    )
+}

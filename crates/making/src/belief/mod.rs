@@ -1,0 +1,149 @@
+//! What is believed of one bar: a joint Gaussian over wood, shape error and the maker's hand,
+//! built by replaying the log in order.
+//!
+//! State: ln E_L, ln(G_LH/E_L), ln(G_LW/E_L), ln ρ, tilt and bow of the stiffness along the bar,
+//! ln(hand), the model's own error on seven modes, and the thickness error on hat functions. The
+//! shape itself is kept exactly (every cut with its edges); only its error is Gaussian.
+mod doubt;
+mod hear;
+mod log;
+mod observe;
+mod prior;
+mod report;
+
+use crate::basis::{Hats, bow, tilt};
+use crate::error::MakingError;
+use crate::gaussian::Gaussian;
+use crate::{Job, Reading};
+use bar_physics::{Bar, Grain, Modes, Underside, Unevenness, Wanted, Wood};
+use nalgebra::DVector;
+
+pub(crate) use observe::Observed;
+pub use report::ExpectedMode;
+
+/// Places of the quantities in the state.
+pub(crate) mod slot {
+    pub const LN_E: usize = 0;
+    pub const LN_G_LH: usize = 1;
+    pub const LN_G_LW: usize = 2;
+    pub const LN_DENSITY: usize = 3;
+    pub const TILT: usize = 4;
+    pub const BOW: usize = 5;
+    pub const LN_HAND: usize = 6;
+    /// Model error of bending 1–5.
+    pub const BENDING_BIAS: usize = 7;
+    /// Model error of torsion 1–2.
+    pub const TORSION_BIAS: usize = 12;
+    /// First thickness node.
+    pub const THICKNESS: usize = 14;
+}
+
+/// What is believed of the bar as it lies there.
+#[derive(Debug, Clone)]
+pub struct Belief {
+    pub(crate) gaussian: Gaussian,
+    pub(crate) hats: Hats,
+    /// Best shape without the mean of the thickness error.
+    pub(crate) underside: Underside,
+    width_m: f64,
+    grain: Grain,
+    /// Wood whose other constants are scaled with E_L.
+    template: Wood,
+    /// Intended depth per counted pass, in metres, one entry per counted cut.
+    counted_passes: Vec<f64>,
+    pub(crate) diary: Diary,
+}
+
+/// What the replay noticed on the way.
+#[derive(Debug, Clone, Default)]
+pub(crate) struct Diary {
+    /// The last change of shape that no reading has followed yet.
+    pub unheard_change: Option<&'static str>,
+    /// Bending modes heard since the last change of shape.
+    pub heard_bending: Vec<bool>,
+    /// The latest reading.
+    pub latest: Option<Reading>,
+    /// Why the latest reading is doubted, if it is.
+    pub latest_doubt: Option<String>,
+    /// Why earlier entries were doubted, and what was assumed.
+    pub remarks: Vec<String>,
+    /// Whether a shape or a cut was ever entered.
+    pub shaped: bool,
+}
+
+/// Replays the log of `job`.
+///
+/// # Errors
+/// [`MakingError`] for values out of range and entries that contradict each other physically.
+pub fn believe(job: &Job) -> Result<Belief, MakingError> {
+    prior::check(job)?;
+    let mut belief = prior::belief(job)?;
+    for (index, event) in job.log.iter().enumerate() {
+        belief.take(event).map_err(|error| error.at_entry(index))?;
+    }
+    Ok(belief)
+}
+
+impl Belief {
+    /// The most likely bar.
+    ///
+    /// # Errors
+    /// [`MakingError`] if the believed shape leaves no wood somewhere.
+    pub fn bar(&self) -> Result<Bar, MakingError> {
+        self.bar_at(&self.gaussian.mean)
+    }
+
+    /// The bar that a state describes.
+    pub(crate) fn bar_at(&self, state: &DVector<f64>) -> Result<Bar, MakingError> {
+        let length_m = self.hats.length_m;
+        let error_m = |x_m: f64| -> f64 {
+            self.hats.weights(x_m).iter().map(|(i, w)| w * state[slot::THICKNESS + i]).sum()
+        };
+        let underside = self.underside.lowered(&self.hats.places(), |x| -error_m(x))?;
+        let mut bar = Bar::new(self.width_m, underside, self.wood_at(state), self.grain);
+        bar.unevenness = unevenness(length_m, state[slot::TILT], state[slot::BOW]);
+        Ok(bar)
+    }
+
+    fn wood_at(&self, state: &DVector<f64>) -> Wood {
+        let mut wood = self.template.clone();
+        let e_l_pa = state[slot::LN_E].exp();
+        let scale = e_l_pa / wood.e_l_pa;
+        wood.e_l_pa = e_l_pa;
+        wood.e_w_pa *= scale;
+        wood.e_h_pa *= scale;
+        wood.g_wh_pa *= scale;
+        wood.g_lh_pa = e_l_pa * state[slot::LN_G_LH].exp();
+        wood.g_lw_pa = e_l_pa * state[slot::LN_G_LW].exp();
+        wood.density_kg_m3 = state[slot::LN_DENSITY].exp();
+        wood
+    }
+
+    /// Modes of the most likely bar.
+    pub(crate) fn modes(&self, wanted: Wanted) -> Result<Modes, MakingError> {
+        Ok(bar_physics::solid::modes(&self.bar()?, wanted)?)
+    }
+
+    /// Actual depth per intended depth, as believed.
+    pub(crate) fn hand(&self) -> f64 {
+        self.gaussian.mean[slot::LN_HAND].exp()
+    }
+
+    /// Length now.
+    pub fn length_m(&self) -> f64 {
+        self.hats.length_m
+    }
+}
+
+/// Stiffness factors along the bar for a tilt and a bow; density even.
+fn unevenness(length_m: f64, tilt_amplitude: f64, bow_amplitude: f64) -> Unevenness {
+    const PIECES: usize = 16;
+    let x_m: Vec<f64> = (0..=PIECES).map(|i| length_m * i as f64 / PIECES as f64).collect();
+    let factor = |x: f64| 1.0 + tilt_amplitude * tilt(x, length_m) + bow_amplitude * bow(x, length_m);
+    Unevenness {
+        // Half is far beyond any wood; it only keeps the solver's input valid.
+        stiffness_factor: x_m.iter().map(|x| factor(*x).clamp(0.5, 2.0)).collect(),
+        density_factor: vec![1.0; x_m.len()],
+        x_m,
+    }
+}

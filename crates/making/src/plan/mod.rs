@@ -1,0 +1,259 @@
+//! The next bout: from the belief to bands, with the solid solved at the planned shape until the
+//! expected readings are its own.
+mod choose;
+mod goal;
+mod kernel;
+
+pub(crate) use choose::Place;
+pub(crate) use goal::{Goal, ModeGoal};
+pub(crate) use kernel::Kernel;
+
+use crate::belief::{Belief, Observed};
+use crate::error::MakingError;
+use crate::gaussian::{chance_any_below, chance_below};
+use crate::{Band, Limits, Side, priors};
+use bar_physics::units::cents;
+use choose::{Choice, Removal, Wish};
+use nalgebra::DMatrix;
+
+/// Where the tuned modes stand, in cents above their targets.
+#[derive(Debug, Clone)]
+pub(crate) struct Standing {
+    pub cents: Vec<f64>,
+    pub covariance: DMatrix<f64>,
+    pub kernel: Kernel,
+}
+
+impl Standing {
+    /// Of the most likely bar.
+    pub fn of(belief: &Belief, goal: &Goal) -> Result<Self, MakingError> {
+        let tuned = goal.modes.len();
+        let linear = belief.linear(&Observed::bending(tuned))?;
+        let above = |i: usize| linear.cents[i] - cents(goal.modes[i].target_hz, 1.0);
+        Ok(Self {
+            cents: (0..tuned).map(above).collect(),
+            covariance: belief.gaussian.projected(&linear.jacobian),
+            kernel: Kernel::new(&linear.modes, tuned),
+        })
+    }
+
+    /// σ of one mode, in cents.
+    pub fn sigma(&self, mode: usize) -> f64 {
+        self.covariance[(mode, mode)].max(0.0).sqrt()
+    }
+
+    /// Chance that one mode is flat of its aim by more than its tolerance.
+    pub fn flat(&self, goal: &Goal, mode: usize) -> f64 {
+        chance_below(goal.modes[mode].floor_cents(), self.cents[mode], self.sigma(mode))
+    }
+
+    /// Chance that any tuned mode is.
+    pub fn any_flat(&self, goal: &Goal) -> f64 {
+        let limits: Vec<f64> = goal.modes.iter().map(ModeGoal::floor_cents).collect();
+        chance_any_below(&limits, &self.cents, &self.covariance)
+    }
+}
+
+/// A bout worth making.
+#[derive(Debug, Clone)]
+pub(crate) struct Bout {
+    /// Bands as the maker is to intend them, his hand allowed for, in the order to take them.
+    pub bands: Vec<Band>,
+    /// The tuned modes after it.
+    pub after: Standing,
+    /// Chance that this bout makes any tuned mode flat.
+    pub risk: f64,
+}
+
+/// What planning found.
+#[derive(Debug, Clone)]
+pub(crate) enum Outcome {
+    /// A bout.
+    Bout(Box<Bout>),
+    /// Any useful cut risks too much as long as so little is known.
+    Unsure {
+        /// The smallest risk found for a bout that is worth making.
+        risk: f64,
+    },
+    /// No removal brings the modes nearer: wood or relation forbids.
+    Stuck {
+        /// Whether the smallest thickness is what forbids.
+        thin: bool,
+    },
+}
+
+/// The hand and the shape that limit a bout.
+struct Task<'a> {
+    belief: &'a Belief,
+    goal: &'a Goal,
+    limits: Limits,
+}
+
+/// Plans the next bout for a bar of which no mode is flat.
+pub(crate) fn bout(belief: &Belief, goal: &Goal, limits: Limits, now: &Standing) -> Result<Outcome, MakingError> {
+    Task { belief, goal, limits }.plan(now)
+}
+
+/// Where cutting on without any error of the hand would end.
+#[derive(Debug, Clone)]
+pub(crate) struct Reach {
+    /// Cents above the targets.
+    pub cents: Vec<f64>,
+    /// Thinnest wood then left.
+    pub thinnest_m: f64,
+}
+
+/// Cuts on in the computer, with a perfect hand, until the modes come no nearer.
+pub(crate) fn reach(belief: &Belief, goal: &Goal, limits: Limits) -> Result<Reach, MakingError> {
+    const MOST_BOUTS: usize = 4;
+    let mut here = belief.clone();
+    let mut now = Standing::of(&here, goal)?;
+    for _ in 0..MOST_BOUTS {
+        let task = Task { belief: &here, goal, limits };
+        let falls: Vec<f64> =
+            goal.modes.iter().zip(&now.cents).map(|(m, c)| (c - m.landing_cents()).max(0.0)).collect();
+        let Some(bands) = task.choose(&now, &falls) else { break };
+        let mut later = here.clone();
+        later.cut(&bands)?;
+        let after = Standing::of(&later, goal)?;
+        if !goal.nearer(&now.cents, &after.cents) {
+            break;
+        }
+        (here, now) = (later, after);
+        if goal.met(&now.cents) {
+            break;
+        }
+    }
+    Ok(Reach { cents: now.cents, thinnest_m: here.bar()?.underside.thinnest().1 })
+}
+
+impl Task<'_> {
+    /// Bands for these falls by the sensitivities alone; `None` if no band helps.
+    fn choose(&self, now: &Standing, falls: &[f64]) -> Option<Vec<Band>> {
+        let wishes = self.wishes(now, falls);
+        let removals = self.choice(&now.kernel, &wishes).best();
+        (!removals.is_empty()).then(|| self.intended(&removals))
+    }
+
+    fn choice<'k>(&'k self, kernel: &'k Kernel, wishes: &'k [Wish]) -> Choice<'k> {
+        Choice { kernel, wishes, deepest_m: Box::new(|place| self.deepest_m(place)), grid_m: self.grid_m() }
+    }
+
+    fn plan(&self, now: &Standing) -> Result<Outcome, MakingError> {
+        let wished = self.goal.falls(&now.cents, self.first_share());
+        let wishes = self.wishes(now, &wished);
+        let mut removals = self.choice(&now.kernel, &wishes).best();
+        if removals.is_empty() {
+            return Ok(Outcome::Stuck { thin: self.thin() });
+        }
+        let mut after = self.after(&removals)?;
+        // The sensitivities change as wood goes: aim again with those of the chord.
+        for _ in 0..3 {
+            let missed = (0..wished.len()).map(|i| (now.cents[i] - after.cents[i] - wished[i]).abs() / (1.0 + 0.05 * wished[i]));
+            if missed.fold(0.0, f64::max) <= 1.0 {
+                break;
+            }
+            let chord = now.kernel.mean(&after.kernel);
+            let places: Vec<Place> = removals.iter().map(|r| r.place).collect();
+            let again = self.choice(&chord, &wishes).depths(&places);
+            if same(&again, &removals) {
+                break;
+            }
+            removals = again;
+            after = self.after(&removals)?;
+        }
+        removals.retain(|r| r.depth_m > 0.0);
+        self.within_risk(now, removals, after)
+    }
+
+    /// Shrinks the bout until its risk is allowed, and judges whether it is worth making.
+    fn within_risk(&self, now: &Standing, mut removals: Vec<Removal>, mut after: Standing) -> Result<Outcome, MakingError> {
+        let before = now.any_flat(self.goal);
+        let risk_of = |standing: &Standing| (standing.any_flat(self.goal) - before).max(0.0);
+        let mut risk = risk_of(&after);
+        for _ in 0..12 {
+            if risk <= priors::RISK_LIMIT || removals.is_empty() {
+                break;
+            }
+            removals.iter_mut().for_each(|r| r.depth_m *= 0.8);
+            after = self.after(&removals)?;
+            risk = risk_of(&after);
+        }
+        if !self.goal.nearer(&now.cents, &after.cents) {
+            return Ok(Outcome::Stuck { thin: self.thin() });
+        }
+        if risk > priors::RISK_LIMIT {
+            return Ok(Outcome::Unsure { risk });
+        }
+        Ok(Outcome::Bout(Box::new(Bout { bands: self.intended(&removals), after, risk })))
+    }
+
+    /// The tuned modes after these removals, by the full solid; the hand's doubt included.
+    fn after(&self, removals: &[Removal]) -> Result<Standing, MakingError> {
+        let mut later = self.belief.clone();
+        later.cut(&self.intended(removals))?;
+        Standing::of(&later, self.goal)
+    }
+
+    /// What the maker must intend so that his hand takes off these depths; mode 3's place first.
+    fn intended(&self, removals: &[Removal]) -> Vec<Band> {
+        let hand = self.belief.hand();
+        let mut bands: Vec<Band> = removals
+            .iter()
+            .map(|r| Band { from_m: r.place.from_m, to_m: r.place.to_m, depth_m: r.depth_m / hand, side: Side::Both })
+            .collect();
+        // The higher the mode, the farther out its place: outer bands first is the order 3, 2, 1.
+        bands.sort_by(|a, b| b.from_m.total_cmp(&a.from_m));
+        bands
+    }
+
+    /// First guess of the share of the way that the unsure hand allows: 1 / (1 + z σ).
+    fn first_share(&self) -> f64 {
+        // z for half the allowed risk, as several modes share it (normal table: 2.33 for 1 %).
+        const Z: f64 = 2.33;
+        let hand = self.belief.gaussian.sigma(crate::belief::slot::LN_HAND);
+        let cut = priors::CUT_GAIN_SIGMA.hypot(priors::PATCH_GAIN_SIGMA / std::f64::consts::SQRT_2);
+        1.0 / (1.0 + Z * hand.hypot(cut))
+    }
+
+    fn wishes(&self, now: &Standing, falls: &[f64]) -> Vec<Wish> {
+        let scale = |i: usize| {
+            // A miss matters by the tolerance; where the whole way is long, 3 % of it will do.
+            let tight = 0.1 * self.goal.modes[i].tolerance_cents;
+            let room = self.goal.modes[i].above(now.cents[i]) - falls[i];
+            tight.max(0.03 * falls[i]).min(0.5 + 0.2 * room.max(0.0))
+        };
+        falls.iter().enumerate().map(|(i, fall_cents)| Wish { fall_cents: *fall_cents, scale_cents: scale(i) }).collect()
+    }
+
+    /// Deepest removal at a place: the thinnest wood there less the limit, with a hand of + 30 %.
+    fn deepest_m(&self, place: &Place) -> f64 {
+        const HAND_MARGIN: f64 = 1.3;
+        let centre_m = 0.5 * self.belief.length_m();
+        let (from_m, to_m) = (place.from_m - crate::SHOULDER_M, place.to_m + crate::SHOULDER_M);
+        let steps = ((to_m - from_m) / 0.002).ceil() as usize;
+        let spare = (0..=steps)
+            .map(|k| from_m + (to_m - from_m) * k as f64 / steps as f64)
+            .flat_map(|u| [centre_m - u, centre_m + u])
+            .filter(|x| *x >= 0.0 && *x <= 2.0 * centre_m)
+            .map(|x| self.belief.thickness_at(x).0 - self.limits.min_thickness_m)
+            .fold(f64::INFINITY, f64::min);
+        (spare / HAND_MARGIN).clamp(0.0, priors::DEEPEST_BAND_M)
+    }
+
+    /// Whether the wood at the thinnest place is within 0.3 mm of the limit.
+    fn thin(&self) -> bool {
+        let places = self.belief.hats.places();
+        places.iter().any(|x| self.belief.thickness_at(*x).0 < self.limits.min_thickness_m + 0.3e-3)
+    }
+
+    /// Band edges are marked in steps of 5 mm, on short bars of 2 mm.
+    fn grid_m(&self) -> f64 {
+        if self.belief.length_m() >= 0.25 { 0.005 } else { 0.002 }
+    }
+}
+
+fn same(a: &[Removal], b: &[Removal]) -> bool {
+    // A micrometre is beyond any hand.
+    a.len() == b.len() && a.iter().zip(b).all(|(a, b)| (a.depth_m - b.depth_m).abs() < 1e-6)
+}

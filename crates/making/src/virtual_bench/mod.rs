@@ -1,0 +1,162 @@
+//! The virtual bench: a simulated bar of invented wood and a clumsy simulated maker.
+//!
+//! Everything here is invented, seeded and repeatable. The planner never sees the hidden bar; it sees
+//! what a maker would have: a blank measured with small errors, a mass, readings, a calipered shape.
+mod maker;
+mod sound;
+mod wood;
+
+pub use sound::{StrikePlace, StruckMode};
+
+use crate::error::{MakingError, in_range};
+use crate::{Band, Event, Job, Limits, Reading, Targets, believe, design_arch};
+use bar_physics::units::{cents, shifted};
+use bar_physics::{Bar, Grain, Modes, Underside, Wanted, solid};
+use maker::Maker;
+
+/// Standard uncertainty of the virtual bench's own readings, in cents: a few even blows.
+pub const READING_SIGMA_CENTS: f64 = 0.5;
+/// Wood a saw leaves above the arch's line, metres (least, most).
+const SAW_MARGIN_M: (f64, f64) = (2.0e-3, 3.0e-3);
+
+/// A simulated bar on its way from blank to tuned.
+#[derive(Debug, Clone)]
+pub struct VirtualBar {
+    hidden: Bar,
+    job: Job,
+    maker: Maker,
+}
+
+impl VirtualBar {
+    /// A bar for `note_hz`, sawn and struck, with sizes interpolated from a table of usual ones.
+    ///
+    /// Tuned modes follow the compass: three up to about E4, two up to about C6, one above.
+    ///
+    /// # Errors
+    /// [`MakingError`] if the note is outside the table (C2 to C7) or no arch can be designed for the
+    /// believed wood.
+    pub fn new(seed: u64, note_hz: f64) -> Result<Self, MakingError> {
+        Self::with_ratios(seed, note_hz, &usual_ratios(note_hz))
+    }
+
+    /// As [`VirtualBar::new`], with these ratios tuned.
+    ///
+    /// # Errors
+    /// As [`VirtualBar::new`].
+    pub fn with_ratios(seed: u64, note_hz: f64, ratios: &[f64]) -> Result<Self, MakingError> {
+        in_range("the note", note_hz, 60.0, 2200.0, "Hz", "the virtual bench knows sizes from C2 to C7")?;
+        let mut random = fastrand::Rng::with_seed(seed);
+        let [length_m, width_m, thickness_m] = wood::usual_size(note_hz);
+        let hidden = wood::blank(&mut random, [length_m, width_m, thickness_m])?;
+        let measured = |random: &mut fastrand::Rng, true_m: f64, sigma_m: f64| {
+            // A caliper shows hundredths; a rule, half millimetres.
+            ((true_m + sigma_m * crate::gaussian::standard_normal(random)) * 1e5).round() / 1e5
+        };
+        let job = Job {
+            note_hz,
+            length_m: measured(&mut random, length_m, 0.2e-3),
+            width_m: measured(&mut random, width_m, 0.1e-3),
+            thickness_m: measured(&mut random, thickness_m, 0.05e-3),
+            mass_kg: Some((hidden.mass_kg() * 1e3).round() / 1e3),
+            underside: None,
+            wood: None,
+            grain: Grain::default(),
+            targets: Targets { ratios: ratios.to_vec(), headroom_cents: 0.0 },
+            limits: Limits { min_thickness_m: 5.0e-3 },
+            log: Vec::new(),
+        };
+        let maker = Maker::new(random);
+        let mut bar = Self { hidden, job, maker };
+        bar.hear()?;
+        bar.saw()?;
+        bar.hear()?;
+        Ok(bar)
+    }
+
+    /// What the maker knows.
+    pub fn job(&self) -> &Job {
+        &self.job
+    }
+
+    /// The hidden bar, for judging the result; no planner may look.
+    pub fn hidden(&self) -> &Bar {
+        &self.hidden
+    }
+
+    /// True modes of the hidden bar.
+    ///
+    /// # Errors
+    /// [`MakingError`] if the bar has become impossible.
+    pub fn true_modes(&self, wanted: Wanted) -> Result<Modes, MakingError> {
+        Ok(solid::modes(&self.hidden, wanted)?)
+    }
+
+    /// True cents of each tuned mode above its target.
+    ///
+    /// # Errors
+    /// As [`VirtualBar::true_modes`].
+    pub fn true_cents(&self) -> Result<Vec<f64>, MakingError> {
+        let ratios = &self.job.targets.ratios;
+        let modes = self.true_modes(Wanted::bending(ratios.len()))?;
+        Ok(modes.bending.iter().zip(ratios).map(|(m, r)| cents(m.hz, self.job.note_hz * r)).collect())
+    }
+
+    /// Enters a reading made elsewhere, for example by listening to the sound of [`VirtualBar::strike`].
+    pub fn enter(&mut self, reading: Reading) {
+        self.job.log.push(Event::Heard(reading));
+    }
+
+    /// Strikes the bar and enters its tuned modes with [`READING_SIGMA_CENTS`] of error.
+    ///
+    /// # Errors
+    /// As [`VirtualBar::true_modes`].
+    pub fn hear(&mut self) -> Result<(), MakingError> {
+        let tuned = self.job.targets.ratios.len();
+        let modes = self.true_modes(Wanted { bending: tuned.max(2), torsion: 1, sideways: 0 })?;
+        let random = &mut self.maker.random;
+        let mut read = |hz: f64| Some(shifted(hz, READING_SIGMA_CENTS * crate::gaussian::standard_normal(random)));
+        let reading = Reading {
+            bending_hz: modes.bending.iter().map(|m| read(m.hz)).collect(),
+            torsion_hz: modes.torsion.iter().map(|m| read(m.hz)).collect(),
+            sigma_cents: READING_SIGMA_CENTS,
+            temperature_c: Some(21.0),
+        };
+        self.enter(reading);
+        Ok(())
+    }
+
+    /// Designs the arch for the wood believed from the blank, saws it with a margin, and calipers it.
+    fn saw(&mut self) -> Result<(), MakingError> {
+        let believed = believe(&self.job)?.bar()?;
+        let flat = Underside::flat(self.job.length_m, self.job.thickness_m)?;
+        let blank = Bar { underside: flat, ..believed };
+        let arch = design_arch(&blank, self.job.note_hz, &self.job.targets, self.job.limits)?;
+        let margin_m = SAW_MARGIN_M.0 + (SAW_MARGIN_M.1 - SAW_MARGIN_M.0) * self.maker.random.f64();
+        let sawn = self.maker.saw(&self.hidden.underside, &arch.underside, margin_m)?;
+        self.hidden.underside = sawn;
+        let calipered = self.maker.caliper(&self.hidden.underside, self.job.length_m)?;
+        self.job.log.push(Event::Shaped { underside: calipered, sigma_m: 0.3e-3 });
+        Ok(())
+    }
+
+    /// The clumsy maker takes off these bands, believing that he did exactly that, and enters it.
+    ///
+    /// # Errors
+    /// [`MakingError`] if the bar is cut through.
+    pub fn cut(&mut self, bands: &[Band], passes: Option<u32>) -> Result<(), MakingError> {
+        crate::bands::check(bands, self.job.length_m)?;
+        self.hidden.underside = self.maker.sand(&self.hidden.underside, bands)?;
+        self.job.log.push(Event::Cut { bands: bands.to_vec(), passes });
+        Ok(())
+    }
+}
+
+/// Tuned modes over the compass. Memory ("usual modern wish: three to about C4, two to about C6").
+pub fn usual_ratios(note_hz: f64) -> Vec<f64> {
+    // E4 = 329.6 Hz and C6 = 1046.5 Hz, with a hair of room for other pitch standards.
+    match note_hz {
+        hz if hz < 335.0 => vec![1.0, 4.0, 10.0],
+        hz if hz < 1065.0 => vec![1.0, 4.0],
+        _ => vec![1.0],
+    }
+}

@@ -1,0 +1,182 @@
+//! The advice in workshop words.
+use crate::next::Desk;
+use crate::plan::Bout;
+use crate::{Band, Decision, RescueOption, Side, StopReading, priors};
+
+/// "mode 3 (second overtone, ×10)".
+pub(crate) fn mode_name(desk: &Desk<'_>, i: usize) -> String {
+    let ratio = desk.job.targets.ratios[i];
+    match i {
+        0 => "mode 1".to_owned(),
+        1 => format!("mode 2 (first overtone, ×{ratio})"),
+        2 => format!("mode 3 (second overtone, ×{ratio})"),
+        _ => format!("mode {} (×{ratio})", i + 1),
+    }
+}
+
+/// "+12 cents" with the sign always shown.
+pub(crate) fn signed(cents: f64) -> String {
+    format!("{cents:+.0} cents").replace('-', "−")
+}
+
+fn place(band: &Band) -> String {
+    let side = match band.side {
+        Side::Both if band.from_m <= 0.0 => "",
+        Side::Both => ", both sides",
+        Side::Left => ", left side",
+        Side::Right => ", right side",
+    };
+    if band.from_m <= 0.0 && band.side == Side::Both {
+        return format!("the middle, {:.0} mm to each side of the centre", band.to_m * 1e3);
+    }
+    format!("{:.0}–{:.0} mm from the centre{side}", band.from_m * 1e3, band.to_m * 1e3)
+}
+
+fn range(passes: (u32, u32)) -> String {
+    match passes {
+        (1, 1) => "1 light pass".to_owned(),
+        (low, high) if low == high => format!("{low} passes"),
+        (low, high) => format!("{low} to {high} passes"),
+    }
+}
+
+/// The one instruction for a bout.
+pub(crate) fn cut(bands: &[Band], passes: &[(u32, u32)], stop: &StopReading) -> String {
+    let part = |(band, n): (&Band, &(u32, u32))| {
+        format!("{}: {} ({:.2} mm)", place(band), range(*n), band.depth_m * 1e3)
+    };
+    let parts: Vec<String> = bands.iter().zip(passes).map(part).collect();
+    format!(
+        "Sand the underside, feathering the edges: {}. Then let it cool and strike. Stop early if mode {} reads {}.",
+        parts.join("; then "),
+        stop.mode,
+        signed(stop.cents)
+    )
+}
+
+pub(crate) fn finished(desk: &Desk<'_>) -> String {
+    let read: Vec<String> =
+        desk.now.cents.iter().enumerate().map(|(i, c)| format!("mode {} {}", i + 1, signed(*c))).collect();
+    let stage = if desk.job.targets.headroom_cents >= priors::ROUGH_HEADROOM_CENTS { "Rough tuning" } else { "Tuning" };
+    format!("{stage} is done for this stage: {}. Put the bar to rest and look again when it is cool.", read.join(", "))
+}
+
+pub(crate) fn unsure(risk: f64) -> String {
+    format!(
+        "Strike again, three even blows, before cutting: with what is known now even a small cut has a {:.0} % chance of leaving a mode flat.",
+        100.0 * risk
+    )
+}
+
+pub(crate) fn flat_modes(desk: &Desk<'_>, flat: &[usize]) -> String {
+    let part = |i: &usize| {
+        let below = desk.goal.modes[*i].above(desk.now.cents[*i]);
+        format!("{} is {} from its aim", mode_name(desk, *i), signed(below))
+    };
+    let parts: Vec<String> = flat.iter().map(part).collect();
+    format!("{}, and no removal from the arch raises it", parts.join("; "))
+}
+
+pub(crate) fn stuck(desk: &Desk<'_>, thin: bool) -> String {
+    if thin {
+        return format!(
+            "the arch is down to the smallest allowed thickness, {:.1} mm, and the modes are still sharp",
+            desk.job.limits.min_thickness_m * 1e3
+        );
+    }
+    "no cut brings the sharp modes down without taking another one flat".to_owned()
+}
+
+pub(crate) fn rescue(why: &str, options: &[RescueOption]) -> String {
+    let first = options.first().map_or(String::new(), |o| format!(" First choice: {}", o.action));
+    let mut text = format!("Do not sand the arch: {why}.{first}");
+    if !text.ends_with('.') {
+        text.push('.');
+    }
+    text
+}
+
+/// What the decision rests on, and its doubts.
+pub(crate) fn reasons(desk: &Desk<'_>) -> Vec<String> {
+    let mut out = Vec::new();
+    let diary = &desk.belief.diary;
+    match diary.latest.as_ref().and_then(|reading| reading.temperature_c) {
+        Some(t) if !(priors::ROOM_C.0..=priors::ROOM_C.1).contains(&t) => out.push(format!(
+            "The reading at {t:.1} °C was brought to {:.0}–{:.0} °C at {:.1} ± {:.1} cents per °C (generic wood, not this bar's own).",
+            priors::ROOM_C.0, priors::ROOM_C.1, priors::DRIFT_CENTS_PER_C, priors::DRIFT_SIGMA_CENTS_PER_C
+        )),
+        None if diary.latest.is_some() => out.push(format!(
+            "The bar's temperature was not noted: {:.1} cents of doubt were added.", priors::UNKNOWN_TEMPERATURE_CENTS
+        )),
+        _ => {}
+    }
+    for i in 0..desk.goal.modes.len() {
+        let chance = desk.flat_now(i);
+        if chance > priors::RISK_LIMIT && chance < 0.5 {
+            out.push(format!("{} may be flat already: {:.0} % chance.", mode_name(desk, i), 100.0 * chance));
+        }
+    }
+    out.extend(diary.remarks.iter().cloned());
+    out
+}
+
+/// Why this bout and not more.
+pub(crate) fn plan(desk: &Desk<'_>, bout: &Bout) -> Vec<String> {
+    let hand_sigma = desk.belief.gaussian.sigma(crate::belief::slot::LN_HAND);
+    let mut out = vec![format!(
+        "Your hand is believed to take {:.2} ± {:.2} of the depth intended; the depths allow for it.",
+        desk.belief.hand(),
+        desk.belief.hand() * hand_sigma
+    )];
+    let near = desk.goal.modes.iter().zip(&desk.now.cents).any(|(m, c)| m.above(*c) <= priors::NEAR_CENTS && !m.met(*c));
+    if near {
+        out.push("Near the aim a bout takes at most half of what is left.".to_owned());
+    }
+    out.push(format!(
+        "Chance that this bout leaves a mode flat: {:.1} % (limit {:.0} %).",
+        100.0 * bout.risk,
+        100.0 * priors::RISK_LIMIT
+    ));
+    out
+}
+
+/// Short cautions for this step; never instead of the machine's manual.
+pub(crate) fn cautions(desk: &Desk<'_>, decision: Decision, bout: Option<&Bout>) -> Vec<String> {
+    // Shorter bars bring the fingers to the belt. Memory: 250 mm.
+    const SHORT_M: f64 = 0.25;
+    let mut out: Vec<String> = Vec::new();
+    match decision {
+        Decision::Cut => {
+            out.push("Dust: extraction on first, respirator as well. Hearing protection while the machine runs.".into());
+            out.push("Sand on the side of the belt that moves down; follow the machine's own manual.".into());
+            if desk.belief.length_m() < SHORT_M {
+                out.push("Short bar: hold it in a holder with a stop, no knuckle within reach of the belt.".into());
+            }
+            out.push("A warm bar reads flat: rest it 10 minutes before striking.".into());
+        }
+        Decision::Rescue => {
+            out.push("If the bar was sanded in the last 10 minutes it is warm and reads flat: rest it and strike again before anything else.".into());
+            out.push("Sawing ends: guard on, bar clamped in a carrier, hands out of the line of cut.".into());
+        }
+        Decision::Finished | Decision::Wait => {}
+    }
+    if let Some(thinnest_m) = bout.map(|bout| thinnest_after(desk, bout)) {
+        let limit_m = desk.job.limits.min_thickness_m;
+        if thinnest_m < limit_m + 1e-3 {
+            out.push(format!(
+                "Thinnest place after this bout {:.1} mm, limit {:.1} mm: caliper it.",
+                thinnest_m * 1e3,
+                limit_m * 1e3
+            ));
+        }
+    }
+    out
+}
+
+fn thinnest_after(desk: &Desk<'_>, bout: &Bout) -> f64 {
+    let length_m = desk.belief.length_m();
+    let hand = desk.belief.hand();
+    let left = |x: f64| desk.belief.thickness_at(x).0 - hand * crate::depth_at(&bout.bands, length_m, x);
+    let steps = 200;
+    (0..=steps).map(|i| left(length_m * f64::from(i) / f64::from(steps))).fold(f64::INFINITY, f64::min)
+}
