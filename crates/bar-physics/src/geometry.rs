@@ -133,10 +133,7 @@ impl Underside {
 
     /// Thickness at `x_m`, linear between stations and constant beyond the ends.
     pub fn thickness_at(&self, x_m: f64) -> f64 {
-        let i = self.x_m.partition_point(|s| *s <= x_m).clamp(1, self.x_m.len() - 1);
-        let (x0, x1) = (self.x_m[i - 1], self.x_m[i]);
-        let fraction = ((x_m - x0) / (x1 - x0)).clamp(0.0, 1.0);
-        self.thickness_m[i - 1] + fraction * (self.thickness_m[i] - self.thickness_m[i - 1])
+        between(&self.x_m, &self.thickness_m, x_m)
     }
 
     /// Thinnest station: (place, thickness).
@@ -225,11 +222,36 @@ impl Unevenness {
         if self.x_m.len() < 2 {
             return (1.0, 1.0);
         }
-        let i = self.x_m.partition_point(|s| *s <= x_m).clamp(1, self.x_m.len() - 1);
-        let fraction = ((x_m - self.x_m[i - 1]) / (self.x_m[i] - self.x_m[i - 1])).clamp(0.0, 1.0);
-        let blend = |v: &[f64]| v[i - 1] + fraction * (v[i] - v[i - 1]);
-        (blend(&self.stiffness_factor), blend(&self.density_factor))
+        (between(&self.x_m, &self.stiffness_factor, x_m), between(&self.x_m, &self.density_factor, x_m))
     }
+}
+
+/// A crooked underside: how much thicker the far edge is than the near edge, linear across and between stations.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Crook {
+    /// Station places from the left end; empty means an underside that is level across.
+    pub x_m: Vec<f64>,
+    /// Thickness at the far edge minus thickness at the near edge, at each station.
+    pub far_minus_near_m: Vec<f64>,
+}
+
+impl Crook {
+    /// Far minus near thickness at `x_m`; zero for a level underside.
+    pub fn at(&self, x_m: f64) -> f64 {
+        if self.x_m.len() < 2 { 0.0 } else { between(&self.x_m, &self.far_minus_near_m, x_m) }
+    }
+
+    /// Whether the underside is level across.
+    pub fn is_level(&self) -> bool {
+        self.x_m.len() < 2 || self.far_minus_near_m.iter().all(|d| d.abs() < 1e-9)
+    }
+}
+
+/// Linear between stations, constant beyond the ends; at least two stations.
+fn between(stations_m: &[f64], values: &[f64], x_m: f64) -> f64 {
+    let i = stations_m.partition_point(|s| *s <= x_m).clamp(1, stations_m.len() - 1);
+    let fraction = ((x_m - stations_m[i - 1]) / (stations_m[i] - stations_m[i - 1])).clamp(0.0, 1.0);
+    values[i - 1] + fraction * (values[i] - values[i - 1])
 }
 
 /// A bar: a prism of wood with a flat top face and a shaped underside.
@@ -245,12 +267,14 @@ pub struct Bar {
     pub grain: Grain,
     /// How the wood differs along the bar.
     pub unevenness: Unevenness,
+    /// How the underside leans across.
+    pub crook: Crook,
 }
 
 impl Bar {
-    /// A bar of even wood.
+    /// A bar of even wood, level across.
     pub fn new(width_m: f64, underside: Underside, wood: Wood, grain: Grain) -> Self {
-        Self { width_m, underside, wood, grain, unevenness: Unevenness::default() }
+        Self { width_m, underside, wood, grain, unevenness: Unevenness::default(), crook: Crook::default() }
     }
 
     /// Length.

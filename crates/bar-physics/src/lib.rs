@@ -14,6 +14,6 @@ pub mod solid;
 pub mod units;
 mod wood;
 
-pub use geometry::{Bar, GeometryError, MIN_SOLVABLE_THICKNESS_M, Underside, Unevenness};
+pub use geometry::{Bar, Crook, GeometryError, MIN_SOLVABLE_THICKNESS_M, Underside, Unevenness};
 pub use solid::{Mode, ModeKind, Modes, NodeLine, PhysicsError, Wanted};
 pub use wood::{Grain, StiffnessMatrix, Wood, WoodError};

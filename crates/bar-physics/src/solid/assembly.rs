@@ -1,7 +1,8 @@
 //! Stiffness and mass of the mapped solid, integrated element by element.
-use super::envelope::{Envelope, Mass};
+use super::envelope::Envelope;
+use super::mass::Mass;
 use super::mesh::{Mesh, Station};
-use super::section::Section;
+use super::section::{Coupling, Section, TERMS};
 use crate::Bar;
 use crate::polynomial::{gauss, lagrange};
 
@@ -23,58 +24,81 @@ pub(super) fn assemble(bar: &Bar, mesh: &Mesh, section: &Section) -> Assembled {
             std::iter::repeat_n(begin * m, m)
         })
         .collect();
-    let mut out = Assembled { stiffness: Envelope::zero(first), mass: Mass::zero(mesh.node_count(), m, nodes) };
+    let mut out = Assembled {
+        stiffness: Envelope::zero(first),
+        mass: Mass::zero(mesh.node_count(), section, nodes, bar.crook.is_level()),
+    };
     // t·(1/t)·(1/t) is rational: two points more than the polynomial degree needs.
     let (points, weights) = gauss(mesh.order + 2);
     let tables: Vec<_> = points.iter().map(|s| lagrange(&mesh.nodes, *s)).collect();
     for (index, element) in mesh.elements.iter().enumerate() {
         let stations = element.stations(bar, &points, &weights, &tables);
         let base = index * mesh.order * m;
-        let lengthwise = lengthwise_integrals(&stations, &tables, element.length_m, mesh.width_m);
-        for coupling in &section.couplings {
-            for i in 0..nodes {
-                for j in 0..=i {
-                    let (row, column) = (base + i * m + coupling.row, base + j * m + coupling.column);
-                    if column <= row {
-                        let block = &lengthwise[i * nodes + j];
-                        let value: f64 = coupling.terms.iter().map(|(pair, w)| w * block[*pair]).sum();
-                        out.stiffness.add(row, column, value);
-                    }
-                }
-            }
+        for sheet in &section.sheets {
+            let lengthwise = lengthwise_integrals(&stations, &tables, element.length_m, mesh.width_m, sheet.eta);
+            add_stiffness(&mut out.stiffness, &sheet.couplings, &lengthwise, nodes, (base, m));
         }
         let mass = mass_integrals(&stations, &tables, mesh.width_m);
         for i in 0..nodes {
             for j in 0..=i {
-                out.mass.add(index * mesh.order + i, index * mesh.order + j, mass[i * nodes + j]);
+                let [even, lean] = mass[i * nodes + j];
+                out.mass.add(index * mesh.order + i, index * mesh.order + j, even, lean);
             }
         }
     }
     out
 }
 
-/// ∫ of each pair of gradient terms along the element, per pair of nodes: index (i, j) → [4a + b].
+/// Adds one element's couplings; its unknowns begin at `place.0`, `place.1` of them per node.
+fn add_stiffness(
+    stiffness: &mut Envelope,
+    couplings: &[Coupling],
+    lengthwise: &[[f64; TERMS * TERMS]],
+    nodes: usize,
+    (base, m): (usize, usize),
+) {
+    for coupling in couplings {
+        for i in 0..nodes {
+            for j in 0..=i {
+                let (row, column) = (base + i * m + coupling.row, base + j * m + coupling.column);
+                if column <= row {
+                    let block = &lengthwise[i * nodes + j];
+                    let value: f64 = coupling.terms.iter().map(|(pair, w)| w * block[*pair]).sum();
+                    stiffness.add(row, column, value);
+                }
+            }
+        }
+    }
+}
+
+/// ∫ of each pair of gradient terms along the element at one place across, per pair of nodes (i, j ≤ i).
 fn lengthwise_integrals(
     stations: &[Station],
     tables: &[(Vec<f64>, Vec<f64>)],
     length_m: f64,
     width_m: f64,
-) -> Vec<[f64; 16]> {
+    eta: f64,
+) -> Vec<[f64; TERMS * TERMS]> {
     let nodes = tables[0].0.len();
-    let mut out = vec![[0.0; 16]; nodes * nodes];
+    let mut out = vec![[0.0; TERMS * TERMS]; nodes * nodes];
     for (station, (values, slopes)) in stations.iter().zip(tables) {
-        let t = station.thickness_m;
+        let t = station.thickness_m + eta * station.lean_m;
+        let slope = station.slope + eta * station.lean_slope;
         let volume = station.weight_m * station.stiffness_factor * 0.25 * width_m * t;
-        let terms: Vec<[f64; 4]> = values
+        let across = 2.0 / width_m;
+        let terms: Vec<[f64; TERMS]> = values
             .iter()
             .zip(slopes)
-            .map(|(v, d)| [d * 2.0 / length_m, -station.slope / t * v, 2.0 / width_m * v, 2.0 / t * v])
+            .map(|(v, d)| {
+                [d * 2.0 / length_m, -slope / t * v, across * v, 2.0 / t * v, -across * station.lean_m / t * v]
+            })
             .collect();
         for i in 0..nodes {
             for j in 0..=i {
-                for a in 0..4 {
-                    for b in 0..4 {
-                        out[i * nodes + j][4 * a + b] += volume * terms[i][a] * terms[j][b];
+                let block = &mut out[i * nodes + j];
+                for (a, left) in terms[i].iter().enumerate() {
+                    for (b, right) in terms[j].iter().enumerate() {
+                        block[TERMS * a + b] += volume * left * right;
                     }
                 }
             }
@@ -83,14 +107,17 @@ fn lengthwise_integrals(
     out
 }
 
-fn mass_integrals(stations: &[Station], tables: &[(Vec<f64>, Vec<f64>)], width_m: f64) -> Vec<f64> {
+/// ∫ ρ·(even thickness, lean)·φᵢφⱼ along the element.
+fn mass_integrals(stations: &[Station], tables: &[(Vec<f64>, Vec<f64>)], width_m: f64) -> Vec<[f64; 2]> {
     let nodes = tables[0].0.len();
-    let mut out = vec![0.0; nodes * nodes];
+    let mut out = vec![[0.0; 2]; nodes * nodes];
     for (station, (values, _)) in stations.iter().zip(tables) {
-        let volume = station.weight_m * station.density_kg_m3 * 0.25 * width_m * station.thickness_m;
+        let line = station.weight_m * station.density_kg_m3 * 0.25 * width_m;
         for i in 0..nodes {
             for j in 0..=i {
-                out[i * nodes + j] += volume * values[i] * values[j];
+                let product = line * values[i] * values[j];
+                out[i * nodes + j][0] += product * station.thickness_m;
+                out[i * nodes + j][1] += product * station.lean_m;
             }
         }
     }

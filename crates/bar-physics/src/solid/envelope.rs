@@ -3,6 +3,8 @@
 //! In lengthwise order a bar's matrices are banded; a banded factorisation of our own beats a general
 //! sparse one here because the band is dense.
 
+use super::mass::Mass;
+
 /// A symmetric matrix, lower triangle, each row stored from its first nonzero column.
 #[derive(Debug, Clone)]
 pub(super) struct Envelope {
@@ -47,14 +49,20 @@ impl Envelope {
     /// `self + shift · mass`, the mass inside this envelope.
     pub fn shifted(&self, mass: &Mass, shift: f64) -> Self {
         let mut out = self.clone();
-        for i in 0..mass.nodes() {
-            for (j, value) in mass.row(i) {
-                for s in 0..mass.patterns {
-                    out.add(i * mass.patterns + s, j * mass.patterns + s, shift * value);
-                }
-            }
-        }
+        mass.for_each_lower(|i, j, value| out.add(i, j, shift * value));
         out
+    }
+
+    /// xᵀ·self·x.
+    #[cfg(test)]
+    pub fn energy(&self, x: &[f64]) -> f64 {
+        (0..self.size())
+            .map(|i| {
+                let row = self.row(i);
+                let off = dot(&row[..row.len() - 1], &x[self.first[i]..i]);
+                x[i] * (2.0 * off + row[row.len() - 1] * x[i])
+            })
+            .sum()
     }
 
     /// Cholesky factor in place (row by row, inner products over contiguous rows).
@@ -83,61 +91,6 @@ impl Envelope {
         }
         Ok(Factor(self))
     }
-}
-
-/// The mass matrix: orthonormal patterns make it the same narrow band of nodes for every pattern.
-#[derive(Debug, Clone)]
-pub(super) struct Mass {
-    pub patterns: usize,
-    /// Nodes that one row reaches back to, itself included.
-    reach: usize,
-    /// Row `i`: entries for nodes i − reach + 1 … i.
-    values: Vec<f64>,
-}
-
-impl Mass {
-    pub fn zero(nodes: usize, patterns: usize, reach: usize) -> Self {
-        Self { patterns, reach, values: vec![0.0; nodes * reach] }
-    }
-
-    fn nodes(&self) -> usize {
-        self.values.len() / self.reach
-    }
-
-    pub fn size(&self) -> usize {
-        self.nodes() * self.patterns
-    }
-
-    /// Adds to entry (i, j) of the nodes, j ≤ i.
-    pub fn add(&mut self, i: usize, j: usize, value: f64) {
-        self.values[i * self.reach + self.reach - 1 + j - i] += value;
-    }
-
-    /// Nonzero entries (j, value) of node row `i`, j ≤ i.
-    fn row(&self, i: usize) -> impl Iterator<Item = (usize, f64)> {
-        let reach = self.reach;
-        let row = &self.values[i * reach..(i + 1) * reach];
-        row.iter().enumerate().filter(|(_, v)| **v != 0.0).map(move |(k, v)| (i + k + 1 - reach, *v))
-    }
-
-    /// `self · x`.
-    pub fn times(&self, x: &[f64]) -> Vec<f64> {
-        let m = self.patterns;
-        let mut out = vec![0.0; self.size()];
-        for i in 0..self.nodes() {
-            for (j, value) in self.row(i) {
-                axpy(&mut out[i * m..(i + 1) * m], value, &x[j * m..(j + 1) * m]);
-                if j != i {
-                    axpy(&mut out[j * m..(j + 1) * m], value, &x[i * m..(i + 1) * m]);
-                }
-            }
-        }
-        out
-    }
-}
-
-fn axpy(y: &mut [f64], a: f64, x: &[f64]) {
-    y.iter_mut().zip(x).for_each(|(y, x)| *y += a * x);
 }
 
 /// A Cholesky factor L with A = L·Lᵀ.

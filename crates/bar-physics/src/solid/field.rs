@@ -42,7 +42,7 @@ impl Shape {
     pub(super) fn local(&self, x_m: f64, y_m: f64, below_top_m: f64) -> Local {
         let at = self.space.length_point(x_m);
         let eta = (2.0 * y_m / self.space.mesh.width_m).clamp(-1.0, 1.0);
-        let zeta = (1.0 - 2.0 * below_top_m / at.thickness_m).clamp(-1.0, 1.0);
+        let zeta = (1.0 - 2.0 * below_top_m / at.thickness_at(eta)).clamp(-1.0, 1.0);
         let amplitudes = self.space.amplitudes(&self.vector, &at);
         self.space.local(&amplitudes, &at, &self.space.section_point(eta, zeta))
     }
@@ -69,6 +69,7 @@ pub(super) struct Local {
 
 /// Polynomials of the section at one (η, ζ), ready for many x.
 pub(super) struct SectionPoint {
+    pub eta: f64,
     /// Per pattern: value, ∂η, ∂ζ, (ζ − 1)∂ζ.
     rows: Vec<[f64; 4]>,
 }
@@ -80,10 +81,16 @@ pub(super) struct LengthPoint {
     slopes: Vec<f64>,
     pub thickness_m: f64,
     slope: f64,
+    lean_m: f64,
+    lean_slope: f64,
 }
 
-/// A pattern, if the space holds it, and its coefficient at each node.
-type PatternOverNodes<'a> = (Option<usize>, &'a dyn Fn(usize) -> f64);
+impl LengthPoint {
+    /// Thickness at a place across the width.
+    pub fn thickness_at(&self, eta: f64) -> f64 {
+        self.thickness_m + eta * self.lean_m
+    }
+}
 
 impl Space {
     pub fn section_point(&self, eta: f64, zeta: f64) -> SectionPoint {
@@ -93,7 +100,7 @@ impl Space {
             let (j, k) = (p.across, p.through);
             [y[j] * z[k], dy[j] * z[k], y[j] * dz[k], (zeta - 1.0) * y[j] * dz[k]]
         });
-        SectionPoint { rows: rows.collect() }
+        SectionPoint { eta, rows: rows.collect() }
     }
 
     pub fn length_point(&self, x_m: f64) -> LengthPoint {
@@ -105,9 +112,10 @@ impl Space {
         let e = &self.mesh.elements[element];
         let (values, mut slopes) = lagrange(&self.mesh.nodes, s);
         slopes.iter_mut().for_each(|d| *d *= 2.0 / e.length_m);
-        let along = |v: &[f64]| v.iter().zip(&e.thickness_m).map(|(v, t)| v * t).sum::<f64>();
-        let (thickness_m, slope) = (along(&values), along(&slopes));
-        LengthPoint { element, values, slopes, thickness_m, slope }
+        let along = |v: &[f64], nodal: &[f64]| v.iter().zip(nodal).map(|(v, t)| v * t).sum::<f64>();
+        let (thickness_m, slope) = (along(&values, &e.thickness_m), along(&slopes, &e.thickness_m));
+        let (lean_m, lean_slope) = (along(&values, &e.lean_m), along(&slopes, &e.lean_m));
+        LengthPoint { element, values, slopes, thickness_m, slope, lean_m, lean_slope }
     }
 
     /// Each pattern's amplitude and slope along x at one place: shared by all points of that section.
@@ -127,13 +135,15 @@ impl Space {
     /// Displacement and gradient at a point of the section with these amplitudes.
     pub fn local(&self, amplitudes: &[[f64; 2]], at: &LengthPoint, section: &SectionPoint) -> Local {
         let mut out = Local::default();
-        let (over_width, over_thickness) = (2.0 / self.mesh.width_m, 2.0 / at.thickness_m);
-        let lever = at.slope / at.thickness_m;
+        let thickness_m = at.thickness_at(section.eta);
+        let (over_width, over_thickness) = (2.0 / self.mesh.width_m, 2.0 / thickness_m);
+        let lever = (at.slope + section.eta * at.lean_slope) / thickness_m;
+        let lever_across = at.lean_m / thickness_m;
         for ((pattern, row), [value, slope]) in self.section.patterns.iter().zip(&section.rows).zip(amplitudes) {
             let c = pattern.component;
             out.displacement[c] += value * row[0];
             out.gradient[c][0] += slope * row[0] - lever * value * row[3];
-            out.gradient[c][1] += over_width * value * row[1];
+            out.gradient[c][1] += over_width * value * (row[1] - lever_across * row[3]);
             out.gradient[c][2] += over_thickness * value * row[2];
         }
         out
@@ -147,42 +157,5 @@ impl Space {
             if p.component == 2 { a[0] * row[0] } else { 0.0 }
         };
         self.section.patterns.iter().zip(section.rows.iter().zip(&amplitudes)).map(vertical).sum()
-    }
-
-    /// The rigid motions this space holds, as vectors (not yet normalised).
-    pub fn rigid_motions(&self) -> Vec<Vec<f64>> {
-        let m = self.section.patterns.len();
-        let half_width_m = 0.5 * self.mesh.width_m;
-        // Orthonormal P0 = 1/√2 and P1 = √(3/2)·s: coefficients of 1, η and ζ over the section.
-        let (one, linear) = (2.0, 2.0 / 3.0_f64.sqrt());
-        let find = |c, j, k| self.section.find(c, j, k);
-        let field = |parts: &[PatternOverNodes]| -> Vec<f64> {
-            let mut v = vec![0.0; self.mesh.node_count() * m];
-            for node in 0..self.mesh.node_count() {
-                for (pattern, value) in parts {
-                    if let Some(s) = pattern {
-                        v[node * m + s] += value(node);
-                    }
-                }
-            }
-            v
-        };
-        let x = |node: usize| self.mesh.node_x_m(node) * one;
-        let half_t = |node: usize| 0.5 * self.mesh.node_thickness_m(node);
-        let (minus_z0, z1) = (|n: usize| -half_t(n) * one, |n: usize| half_t(n) * linear);
-        let mut out = Vec::new();
-        if self.parity != Parity::Antisymmetric {
-            out.push(field(&[(find(0, 0, 0), &|_| one)]));
-            out.push(field(&[(find(2, 0, 0), &|_| one)]));
-            out.push(field(&[(find(0, 0, 0), &minus_z0), (find(0, 0, 1), &z1), (find(2, 0, 0), &|n| -x(n))]));
-        }
-        if self.parity != Parity::Symmetric {
-            let y1 = |_: usize| half_width_m * linear;
-            out.push(field(&[(find(1, 0, 0), &|_| one)]));
-            out.push(field(&[(find(0, 1, 0), &|n| -y1(n)), (find(1, 0, 0), &x)]));
-            let (z0, minus_z1) = (|n: usize| half_t(n) * one, |n: usize| -half_t(n) * linear);
-            out.push(field(&[(find(1, 0, 0), &z0), (find(1, 0, 1), &minus_z1), (find(2, 1, 0), &y1)]));
-        }
-        out
     }
 }

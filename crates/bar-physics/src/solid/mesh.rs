@@ -14,6 +14,8 @@ pub(super) struct Element {
     pub length_m: f64,
     /// Thickness at the Gauss–Lobatto nodes.
     pub thickness_m: Vec<f64>,
+    /// Half of far minus near thickness at the nodes; zero when level.
+    pub lean_m: Vec<f64>,
 }
 
 /// Quadrature along one element: everything about the bar that depends on x.
@@ -22,6 +24,8 @@ pub(super) struct Station {
     pub weight_m: f64,
     pub thickness_m: f64,
     pub slope: f64,
+    pub lean_m: f64,
+    pub lean_slope: f64,
     pub stiffness_factor: f64,
     pub density_kg_m3: f64,
 }
@@ -40,7 +44,7 @@ impl Mesh {
     pub fn new(bar: &Bar, order: usize, elements: usize) -> Self {
         let nodes = lobatto_points(order);
         let edges = edges(&bar.underside, elements);
-        let elements = edges.windows(2).map(|e| Element::fitted(&bar.underside, &nodes, e[0], e[1])).collect();
+        let elements = edges.windows(2).map(|e| Element::fitted(bar, &nodes, e[0], e[1])).collect();
         Self { order, nodes, elements, length_m: bar.length_m(), width_m: bar.width_m }
     }
 
@@ -62,6 +66,12 @@ impl Mesh {
         self.elements[element].thickness_m[local]
     }
 
+    /// Half of far minus near thickness at node `node`.
+    pub fn node_lean_m(&self, node: usize) -> f64 {
+        let (element, local) = self.locate_node(node);
+        self.elements[element].lean_m[local]
+    }
+
     fn locate_node(&self, node: usize) -> (usize, usize) {
         let element = (node / self.order).min(self.elements.len() - 1);
         (element, node - element * self.order)
@@ -77,9 +87,11 @@ impl Mesh {
 
 impl Element {
     /// Thickness polynomial through the true ends that keeps area and first moment of the true shape.
-    fn fitted(underside: &Underside, nodes: &[f64], start_m: f64, end_m: f64) -> Self {
+    fn fitted(bar: &Bar, nodes: &[f64], start_m: f64, end_m: f64) -> Self {
         let length_m = end_m - start_m;
-        let true_thickness = |s: f64| underside.thickness_at(start_m + 0.5 * (s + 1.0) * length_m);
+        let place = |s: f64| start_m + 0.5 * (s + 1.0) * length_m;
+        let true_thickness = |s: f64| bar.underside.thickness_at(place(s));
+        let lean_m = nodes.iter().map(|s| 0.5 * bar.crook.at(place(*s))).collect();
         let mut thickness_m: Vec<f64> = nodes.iter().map(|s| true_thickness(*s)).collect();
         let n = nodes.len();
         if n >= 4 {
@@ -96,7 +108,7 @@ impl Element {
         for t in &mut thickness_m {
             *t = t.max(floor_m);
         }
-        Self { start_m, length_m, thickness_m }
+        Self { start_m, length_m, thickness_m, lean_m }
     }
 
     /// Quadrature stations of this element at local points `points` with basis tables.
@@ -108,7 +120,7 @@ impl Element {
         tables: &[(Vec<f64>, Vec<f64>)],
     ) -> Vec<Station> {
         let half_m = 0.5 * self.length_m;
-        let dot = |a: &[f64]| -> f64 { a.iter().zip(&self.thickness_m).map(|(a, t)| a * t).sum() };
+        let along = |a: &[f64], nodal: &[f64]| -> f64 { a.iter().zip(nodal).map(|(a, t)| a * t).sum() };
         points
             .iter()
             .zip(weights)
@@ -117,8 +129,10 @@ impl Element {
                 let (stiffness_factor, density_factor) = bar.unevenness.at(self.start_m + (s + 1.0) * half_m);
                 Station {
                     weight_m: w * half_m,
-                    thickness_m: dot(values),
-                    slope: dot(slopes) / half_m,
+                    thickness_m: along(values, &self.thickness_m),
+                    slope: along(slopes, &self.thickness_m) / half_m,
+                    lean_m: along(values, &self.lean_m),
+                    lean_slope: along(slopes, &self.lean_m) / half_m,
                     stiffness_factor,
                     density_kg_m3: bar.wood.density_kg_m3 * density_factor,
                 }

@@ -22,12 +22,18 @@ pub(super) struct Pattern {
     pub through: usize,
 }
 
-/// The four ways in which a pattern enters a displacement gradient.
-///
-/// ∂x = x′·Y·Z − (t′/t)·x·Y·(ζ−1)∂ζZ, ∂y = (2/b)·x·∂ηY·Z, ∂z = (2/t)·x·Y·∂ζZ.
-pub(super) const TERM_DIRECTION: [usize; 4] = [0, 0, 1, 2];
+/// Number of ways in which a pattern enters a displacement gradient.
+pub(super) const TERMS: usize = 5;
+/// Direction of each: with T = t + ηh the thickness at a point,
+/// ∂x = x′·Y·Z − (T′/T)·x·Y·(ζ−1)∂ζZ, ∂y = (2/b)·x·∂ηY·Z, ∂z = (2/T)·x·Y·∂ζZ, and once more
+/// ∂y = −(2/b)(h/T)·x·Y·(ζ−1)∂ζZ where the underside leans.
+const TERM_DIRECTION: [usize; TERMS] = [0, 0, 1, 2, 1];
+/// Which variant of the polynomials across (value, slope) each term uses.
+const ACROSS_VARIANT: [usize; TERMS] = [0, 0, 1, 0, 0];
+/// Which variant of the polynomials through (value, (ζ − 1)·slope, slope) each term uses.
+const THROUGH_VARIANT: [usize; TERMS] = [0, 1, 0, 2, 1];
 
-/// Coupling of two patterns: for each pair of terms (index 4a + b) a weight.
+/// Coupling of two patterns: for each pair of terms (index `TERMS`·a + b) a weight.
 #[derive(Debug, Clone)]
 pub(super) struct Coupling {
     pub row: usize,
@@ -35,18 +41,32 @@ pub(super) struct Coupling {
     pub terms: Vec<(usize, f64)>,
 }
 
+/// Couplings at one place across the width, or integrated over it where the underside is level.
+#[derive(Debug, Clone)]
+pub(super) struct Sheet {
+    pub eta: f64,
+    pub couplings: Vec<Coupling>,
+}
+
 /// The patterns of a cross-section and how stiffness couples them.
 #[derive(Debug, Clone)]
 pub(super) struct Section {
     pub patterns: Vec<Pattern>,
-    pub couplings: Vec<Coupling>,
+    pub sheets: Vec<Sheet>,
     pub order_across: usize,
     pub order_through: usize,
 }
 
 impl Section {
-    /// Patterns up to the given orders, of the given parity, coupled by `stiffness`.
-    pub fn new(parity: Parity, order_across: usize, order_through: usize, stiffness: &StiffnessMatrix) -> Self {
+    /// Patterns up to the given orders, of the given parity, coupled by `stiffness`; `level` if the
+    /// underside does not lean across anywhere.
+    pub fn new(
+        parity: Parity,
+        order_across: usize,
+        order_through: usize,
+        stiffness: &StiffnessMatrix,
+        level: bool,
+    ) -> Self {
         let mut patterns = Vec::new();
         for component in 0..3 {
             for across in 0..=order_across {
@@ -63,8 +83,8 @@ impl Section {
                 }
             }
         }
-        let couplings = couple(&patterns, order_across, order_through, stiffness);
-        Self { patterns, couplings, order_across, order_through }
+        let sheets = sheets(&patterns, order_across, order_through, stiffness, level);
+        Self { patterns, sheets, order_across, order_through }
     }
 
     /// Index of a pattern, if kept.
@@ -73,12 +93,14 @@ impl Section {
     }
 }
 
-/// ∫ of products of `variants` of the orthonormal Legendre polynomials over −1…1.
-fn products(order: usize, variants: impl Fn(f64) -> Vec<Vec<f64>>) -> Vec<Vec<Vec<Vec<f64>>>> {
-    let (points, weights) = gauss(order + 2);
+/// Products of polynomials: variants a, b, orders i, j.
+type Products = Vec<Vec<Vec<Vec<f64>>>>;
+
+/// Σ weight · products of `variants` of polynomials up to `order` over the given points.
+fn products(order: usize, points: &[f64], weights: &[f64], variants: impl Fn(f64) -> Vec<Vec<f64>>) -> Products {
     let kinds = variants(0.0).len();
     let mut out = vec![vec![vec![vec![0.0; order + 1]; order + 1]; kinds]; kinds];
-    for (s, w) in points.iter().zip(&weights) {
+    for (s, w) in points.iter().zip(weights) {
         let v = variants(*s);
         for a in 0..kinds {
             for b in 0..kinds {
@@ -93,36 +115,50 @@ fn products(order: usize, variants: impl Fn(f64) -> Vec<Vec<f64>>) -> Vec<Vec<Ve
     out
 }
 
-fn couple(
+fn sheets(
     patterns: &[Pattern],
     order_across: usize,
     order_through: usize,
     stiffness: &StiffnessMatrix,
-) -> Vec<Coupling> {
-    let y = products(order_across, |s| {
+    level: bool,
+) -> Vec<Sheet> {
+    let across = |s: f64| {
         let (p, d) = orthonormal_legendre(order_across, s);
         vec![p, d]
-    });
-    let z = products(order_through, |s| {
+    };
+    let (zeta, zeta_weights) = gauss(order_through + 2);
+    let z = products(order_through, &zeta, &zeta_weights, |s| {
         let (p, d) = orthonormal_legendre(order_through, s);
         let lever = d.iter().map(|d| (s - 1.0) * d).collect();
         vec![p, lever, d]
     });
-    // Which variant of the y and z polynomial each of the four terms uses.
-    let (y_variant, z_variant) = ([0, 0, 1, 0], [0, 1, 0, 2]);
+    let (eta, eta_weights) = gauss(order_across + 2);
+    if level {
+        let y = products(order_across, &eta, &eta_weights, across);
+        // The fifth term is zero where nothing leans.
+        return vec![Sheet { eta: 0.0, couplings: couple(patterns, &y, &z, stiffness, TERMS - 1) }];
+    }
+    let sheet = |(eta, weight): (&f64, &f64)| {
+        let y = products(order_across, &[*eta], &[*weight], across);
+        Sheet { eta: *eta, couplings: couple(patterns, &y, &z, stiffness, TERMS) }
+    };
+    eta.iter().zip(&eta_weights).map(sheet).collect()
+}
+
+fn couple(patterns: &[Pattern], y: &Products, z: &Products, stiffness: &StiffnessMatrix, used: usize) -> Vec<Coupling> {
     let mut out = Vec::new();
     for (row, p) in patterns.iter().enumerate() {
         for (column, q) in patterns.iter().enumerate() {
             let mut terms = Vec::new();
-            for a in 0..4 {
-                for b in 0..4 {
+            for a in 0..used {
+                for b in 0..used {
                     let c = stiffness[voigt(p.component, TERM_DIRECTION[a])][voigt(q.component, TERM_DIRECTION[b])];
                     let weight = c
-                        * y[y_variant[a]][y_variant[b]][p.across][q.across]
-                        * z[z_variant[a]][z_variant[b]][p.through][q.through];
+                        * y[ACROSS_VARIANT[a]][ACROSS_VARIANT[b]][p.across][q.across]
+                        * z[THROUGH_VARIANT[a]][THROUGH_VARIANT[b]][p.through][q.through];
                     // Entries below rounding of the largest stiffness are exact zeros of the theory.
                     if weight.abs() > 1e-13 * stiffness[0][0] {
-                        terms.push((4 * a + b, weight));
+                        terms.push((TERMS * a + b, weight));
                     }
                 }
             }

@@ -91,9 +91,10 @@ impl<'a> Analysis<'a> {
             out.top.push(cents * skin(&self.top).0);
             let (strain, kinetic) = self.volume.iter().fold((0.0, 0.0), |(s, k), (point, weight)| {
                 let (strain, kinetic) = energies(point);
-                (s + weight * strain, k + weight * kinetic)
+                let thickness_m = at.thickness_at(point.eta);
+                (s + weight * thickness_m * strain, k + weight * thickness_m * kinetic)
             });
-            let area = half_width_m * 0.5 * at.thickness_m;
+            let area = half_width_m * 0.5;
             out.strain.push(strain * area / omega2);
             out.kinetic.push(kinetic * area);
         }
@@ -110,11 +111,10 @@ impl<'a> Analysis<'a> {
                 let at = self.space.length_point_in(index, *s);
                 let x_m = element.start_m + 0.5 * (s + 1.0) * element.length_m;
                 let length = w * 0.5 * element.length_m * self.bar.unevenness.at(x_m).0;
-                let area = 0.25 * mesh.width_m * at.thickness_m;
                 let amplitudes = self.space.amplitudes(&pair.vector, &at);
                 for (point, weight) in &self.volume {
                     let e = strain(&self.space.local(&amplitudes, &at, point));
-                    let volume = length * area * weight;
+                    let volume = 0.25 * mesh.width_m * at.thickness_at(point.eta) * length * weight;
                     for (row, a) in out.iter_mut().zip(e) {
                         row.iter_mut().zip(e).for_each(|(s, b)| *s += volume * a * b);
                     }
@@ -129,14 +129,15 @@ impl<'a> Analysis<'a> {
         [0.0, bar.length_m()].map(|x_m| {
             let at = self.space.length_point(x_m);
             let density = bar.wood.density_kg_m3 * bar.unevenness.at(x_m).1;
-            let area = 0.25 * self.space.mesh.width_m * at.thickness_m;
             let amplitudes = self.space.amplitudes(&pair.vector, &at);
             let kinetic: f64 = self
                 .volume
                 .iter()
-                .map(|(point, weight)| weight * square(&self.space.local(&amplitudes, &at, point)))
+                .map(|(point, weight)| {
+                    weight * at.thickness_at(point.eta) * square(&self.space.local(&amplitudes, &at, point))
+                })
                 .sum();
-            CENTS_PER_RELATIVE_OMEGA_SQUARED * density * area * kinetic
+            CENTS_PER_RELATIVE_OMEGA_SQUARED * density * 0.25 * self.space.mesh.width_m * kinetic
         })
     }
 }

@@ -3,7 +3,7 @@ use super::field::Shape;
 use super::kind::Share;
 use super::section::Parity;
 use crate::units::CENTS_PER_RELATIVE_OMEGA_SQUARED;
-use crate::{Bar, GeometryError, StiffnessMatrix, Wood};
+use crate::{Bar, GeometryError, MIN_SOLVABLE_THICKNESS_M, StiffnessMatrix, Wood};
 
 /// Family of a mode, by its largest share of kinetic energy.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -354,5 +354,19 @@ pub(super) fn check(bar: &Bar) -> Result<(), PhysicsError> {
         let thicknesses = uneven.stiffness_factor.len().min(uneven.density_factor.len());
         return Err(GeometryError::StationCount { stations, thicknesses }.into());
     }
-    Ok(())
+    if bar.crook.x_m.len() != bar.crook.far_minus_near_m.len() {
+        let (stations, thicknesses) = (bar.crook.x_m.len(), bar.crook.far_minus_near_m.len());
+        return Err(GeometryError::StationCount { stations, thicknesses }.into());
+    }
+    let places = bar.underside.x_m().iter().chain(&bar.crook.x_m);
+    let thin = places
+        .map(|x| (*x, bar.underside.thickness_at(*x) - 0.5 * bar.crook.at(*x).abs()))
+        .find(|(_, left_m)| left_m.is_nan() || *left_m < MIN_SOLVABLE_THICKNESS_M);
+    match thin {
+        Some((x_m, left_m)) => {
+            let limit_mm = MIN_SOLVABLE_THICKNESS_M * 1e3;
+            Err(GeometryError::TooThin { left_mm: left_m * 1e3, x_mm: x_m * 1e3, limit_mm }.into())
+        }
+        None => Ok(()),
+    }
 }
