@@ -24,8 +24,6 @@ pub(crate) struct Blows {
     pub at: Vec<usize>,
     /// Distance in seconds of the closest bounce, if there was one.
     pub bounce_s: Option<f64>,
-    /// The first blow was not seen to start: the take begins inside its ring.
-    pub from_start: bool,
 }
 
 /// Finds the blows.
@@ -47,10 +45,9 @@ pub(crate) fn find(samples: &[f64], sample_rate_hz: f64) -> Blows {
         }
         last = Some(at);
     }
-    let from_start = add_start(&mut onsets, &channels[0], hop, sample_rate_hz);
+    add_start(&mut onsets, &channels[0], hop, sample_rate_hz);
     let (at, bounce_s) = drop_bounces(&onsets, sample_rate_hz);
-    let from_start = from_start && at.first() == Some(&0);
-    Blows { at, bounce_s, from_start }
+    Blows { at, bounce_s }
 }
 
 fn channels(samples: &[f64]) -> [Vec<f64>; 3] {
@@ -93,22 +90,20 @@ fn refine(channel: &[f64], start: usize, hop: usize) -> usize {
 
 /// A take that begins inside a ring has no visible rise: if its start is loud and dies away, the
 /// blow is put at sample 0.
-fn add_start(onsets: &mut Vec<usize>, signal: &[f64], hop: usize, sample_rate_hz: f64) -> bool {
+fn add_start(onsets: &mut Vec<usize>, signal: &[f64], hop: usize, sample_rate_hz: f64) {
     let early = (0.05 * sample_rate_hz) as usize;
     let end = onsets.first().copied().unwrap_or(signal.len());
     if end <= early {
-        return false;
+        return;
     }
     let mean = |part: &[f64]| part.iter().map(|x| x * x).sum::<f64>() / part.len().max(1) as f64;
     let tail = &signal[end - ((end / 5).max(hop)).min(end)..end];
     let (start_level, tail_level) = (mean(&signal[..early]), mean(tail));
     let loudest = energies(signal, hop).into_iter().fold(0.0, f64::max) / (2 * hop) as f64;
     // 1 dB of fall: a steel bar ringing for 2 s falls more than that in a quarter of a second.
-    let starts = start_level > 1.26 * tail_level && start_level > 1e-3 * loudest;
-    if starts {
+    if start_level > 1.26 * tail_level && start_level > 1e-3 * loudest {
         onsets.insert(0, 0);
     }
-    starts
 }
 
 /// Keeps the last of blows that follow each other too closely.

@@ -212,10 +212,7 @@ fn about_tones(modes: &[HeardMode], tones: &[Merged], names: &Names) -> Vec<Warn
         return all;
     };
     let stranger = tones.iter().enumerate().find(|(index, tone)| {
-        !tone.steady
-            && names.given.iter().all(|name| name.tone != *index)
-            && !is_shadow(tones, *index)
-            && is_neighbour(first.hz, tone)
+        !tone.steady && !names.covers(*index) && !is_shadow(tones, *index) && is_neighbour(first.hz, tone)
     });
     if let Some((_, tone)) = stranger {
         all.push(warning(
@@ -261,7 +258,8 @@ pub(crate) fn edge_hz(samples: &[f64], sample_rate_hz: f64) -> Option<f64> {
     // The last band may straddle half the sample rate.
     levels.pop();
     let top = *levels.last()?;
-    let below = levels.iter().rposition(|level| *level > top + 25.0)?;
+    // Two bands in a row: a single one may just hold a loud tone.
+    let below = 1 + levels.windows(2).rposition(|pair| pair.iter().all(|l| *l > top + 25.0))?;
     let quiet = &levels[below + 1..];
     // A steep edge: within two bands the level is at the upper floor.
     let steep = quiet.iter().skip(2).all(|level| *level < top + 10.0) && quiet.len() > 4;

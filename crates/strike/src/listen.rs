@@ -3,9 +3,10 @@
 use crate::check::{self, Ready};
 use crate::doubts::{self, Facts};
 use crate::merge::{Merged, merge};
-use crate::naming::{self, Names};
+use crate::naming::{self, Name, Names};
 use crate::refuse;
 use crate::ring::{self, LEAST_EXPLAINED, Ring};
+use crate::tones::cents;
 use crate::types::{Blow, Context, Heard, HeardMode, OtherTone, Refusal, Take};
 
 /// Hears a struck bar in one or several takes.
@@ -15,7 +16,7 @@ use crate::types::{Blow, Context, Heard, HeardMode, OtherTone, Refusal, Take};
 ///
 /// # Errors
 /// A [`Refusal`] with a stable code: `empty`, `not_finite`, `bad_rate`, `bad_expected`, `silence`,
-/// `noise`, `hum`, `too_short`, `no_ring`, `exact_harmonics`, `no_mode`. A damaged take (no
+/// `noise`, `hum`, `too_short`, `no_ring`, `exact_harmonics`. A damaged take (no
 /// samples, not numbers, a senseless rate) refuses all; a take that merely holds no ring is left
 /// out with the warning `take_unused` if another one is good.
 pub fn listen(takes: &[Take], context: &Context) -> Result<Heard, Refusal> {
@@ -132,31 +133,50 @@ fn hear_blow(ready: &Ready, at: usize, end: usize) -> Result<Ring, Refusal> {
 }
 
 fn modes(tones: &[Merged], names: &Names) -> Vec<HeardMode> {
-    let mut modes: Vec<HeardMode> = names
-        .given
-        .iter()
-        .map(|name| {
-            let tone = &tones[name.tone];
-            HeardMode {
-                kind: name.kind,
-                number: name.number,
-                hz: tone.hz,
-                sigma_cents: tone.sigma_cents,
-                early_hz: tone.early_hz,
-                late_hz: tone.late_hz,
-                decay_s: tone.decay_s,
-                level_db: tone.level_db,
-                sure: name.sure,
-            }
-        })
-        .collect();
+    let mut modes: Vec<HeardMode> = names.given.iter().map(|name| mode(tones, name)).collect();
     modes.sort_by_key(|mode| (mode.kind, mode.number));
     modes
 }
 
+fn mode(tones: &[Merged], name: &Name) -> HeardMode {
+    let tone = &tones[name.tone];
+    let (hz, sigma_cents) = blend(tones, name);
+    let alone = name.blended.is_empty();
+    HeardMode {
+        kind: name.kind,
+        number: name.number,
+        hz,
+        sigma_cents,
+        early_hz: tone.early_hz.filter(|_| alone),
+        late_hz: tone.late_hz.filter(|_| alone),
+        decay_s: tone.decay_s,
+        level_db: tone.level_db,
+        sure: name.sure,
+    }
+}
+
+/// Mean of the tones that cannot be told apart, weighted with their energies; their spread is
+/// part of the sigma.
+fn blend(tones: &[Merged], name: &Name) -> (f64, f64) {
+    let base = tones[name.tone].hz;
+    let parts: Vec<(f64, f64, f64)> = name
+        .blended
+        .iter()
+        .chain([&name.tone])
+        .map(|index| {
+            let tone = &tones[*index];
+            (10f64.powf(tone.energy_db() / 10.0), cents(base, tone.hz), tone.sigma_cents)
+        })
+        .collect();
+    let sum: f64 = parts.iter().map(|(w, _, _)| w).sum();
+    let mean = parts.iter().map(|(w, x, _)| w * x).sum::<f64>() / sum;
+    let variance = parts.iter().map(|(w, x, s)| w * (s * s + (x - mean).powi(2))).sum::<f64>() / sum;
+    (base * (mean / 1200.0).exp2(), variance.sqrt())
+}
+
 fn others(tones: &[Merged], names: &Names) -> Vec<OtherTone> {
     (0..tones.len())
-        .filter(|index| names.given.iter().all(|name| name.tone != *index))
+        .filter(|index| !names.covers(*index))
         .map(|index| OtherTone {
             hz: tones[index].hz,
             sigma_cents: tones[index].sigma_cents,

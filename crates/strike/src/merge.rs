@@ -14,16 +14,12 @@ pub(crate) struct Merged {
     /// Highest level among the blows, each relative to its own loudest ringing tone.
     pub level_db: f64,
     pub steady: bool,
-    /// Blows in which it was heard.
-    pub count: usize,
-    /// Standard deviation between blows beyond the stated ones, in cents.
-    pub between_cents: f64,
 }
 
 impl Merged {
-    /// Quality factor πfτ.
-    pub fn quality(&self) -> f64 {
-        std::f64::consts::PI * self.hz * self.decay_s
+    /// Energy of the ring in dB, for comparisons within one bar.
+    pub fn energy_db(&self) -> f64 {
+        self.level_db + 10.0 * self.decay_s.max(1e-4).log10()
     }
 }
 
@@ -78,7 +74,7 @@ fn combine(group: &[Entry]) -> Merged {
     let values: Vec<f64> = group.iter().map(|e| cents(base, e.tone.hz)).collect();
     // Below a thousandth of a cent the sample clock decides, not the sound.
     let sigmas: Vec<f64> = group.iter().map(|e| e.tone.sigma_cents.max(1e-3)).collect();
-    let (mean, sigma, between) = robust_mean(&values, &sigmas);
+    let (mean, sigma, _) = robust_mean(&values, &sigmas);
     let back = |offset: f64| base * (offset / 1200.0).exp2();
     let middle = |pick: &dyn Fn(&Tone) -> Option<f64>| median(group.iter().filter_map(|e| pick(&e.tone)).collect());
     Merged {
@@ -89,8 +85,6 @@ fn combine(group: &[Entry]) -> Merged {
         decay_s: middle(&|tone| Some(tone.decay_s)).unwrap_or(0.0),
         level_db: group.iter().map(|e| e.level_db).fold(f64::NEG_INFINITY, f64::max),
         steady: group.iter().filter(|e| e.tone.steady).count() * 2 > group.len(),
-        count: group.len(),
-        between_cents: between,
     }
 }
 

@@ -107,11 +107,3 @@ pub(crate) fn exact_harmonics(base_hz: f64, count: usize) -> Refusal {
         "this is a voice, a string, a pipe or a looped sample: record the bar itself",
     )
 }
-
-pub(crate) fn no_mode() -> Refusal {
-    refusal(
-        "no_mode",
-        "tones were heard, but none that dies away could be measured".into(),
-        "strike again in a quiet room, once in the middle and once near the end",
-    )
-}

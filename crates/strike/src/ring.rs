@@ -2,7 +2,7 @@
 
 use crate::damped::Component;
 use crate::fit::residual;
-use crate::search::{Parts, take_apart};
+use crate::search::{MOST_PASSES, Parts, take_apart};
 use crate::spectrum::Bank;
 use crate::tones::{Frame, Tone, tones};
 
@@ -22,12 +22,10 @@ pub(crate) const LEAST_QUALITY: f64 = 30.0;
 pub(crate) const LEAST_EXPLAINED: f64 = 0.15;
 
 /// One blow heard.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, Default)]
 pub(crate) struct Ring {
     /// Tones that ring or hum, strongest energy first.
     pub tones: Vec<Tone>,
-    /// Thuds: components that die too fast to be a mode.
-    pub thuds: usize,
     /// Part of the dying energy that is in ringing tones.
     pub explained: f64,
     /// Usable ring in seconds.
@@ -44,33 +42,18 @@ pub(crate) fn hear(samples: &[f64], sample_rate_hz: f64, onset: usize, end: usiz
     if end < start + index(SHORTEST_S).max(256) {
         return None;
     }
-    let first = take_apart(&samples[start..end], sample_rate_hz);
-    let Some(first) = first else {
-        return Some(Ring { tones: Vec::new(), thuds: 0, explained: 0.0, usable_s: 0.0, best_quality: 0.0 });
+    // A first rough model shows how long the contact lasts; the ring after it is then searched anew.
+    let skip = take_apart(&samples[start..end], sample_rate_hz, 1)
+        .map_or(0, |rough| settling(&samples[start..end], &rough, sample_rate_hz));
+    let start = start + skip;
+    let Some(parts) = take_apart(&samples[start..end], sample_rate_hz, MOST_PASSES) else {
+        return Some(Ring::default());
     };
-    let skip = settling(&samples[start..end], &first, sample_rate_hz);
-    let (start, parts) = retake(samples, (start, skip, end), first, sample_rate_hz);
     let frame = Frame { sample_rate_hz, skipped_s: (start - onset) as f64 / sample_rate_hz };
     Some(judge(samples, (onset, start, end), &parts, frame))
 }
 
-/// Takes the ring apart again from `skip` samples later, if the contact lasted longer.
-fn retake(
-    samples: &[f64],
-    (start, skip, end): (usize, usize, usize),
-    first: Parts,
-    sample_rate_hz: f64,
-) -> (usize, Parts) {
-    if skip == 0 {
-        return (start, first);
-    }
-    match take_apart(&samples[start + skip..end], sample_rate_hz) {
-        Some(parts) => (start + skip, parts),
-        None => (start, first),
-    }
-}
-
-/// Samples until what the model leaves has fallen below 2 % of the sound or to six times the
+/// Samples until what the model leaves has fallen below a thousandth of the sound or to six times the
 /// later noise, in steps of 1 ms.
 fn settling(samples: &[f64], parts: &Parts, sample_rate_hz: f64) -> usize {
     let step = (0.001 * sample_rate_hz).ceil() as usize;
@@ -80,7 +63,7 @@ fn settling(samples: &[f64], parts: &Parts, sample_rate_hz: f64) -> usize {
     let frames = parts.rest.chunks(step).zip(samples.chunks(step));
     let unsettled = frames
         .take(most)
-        .take_while(|(rest, sound)| power(rest) > 6.0 * later && power(rest) > 0.02 * power(sound))
+        .take_while(|(rest, sound)| power(rest) > 6.0 * later && power(rest) > 1e-3 * power(sound))
         .count();
     unsettled * step
 }
@@ -93,8 +76,10 @@ fn judge(samples: &[f64], (onset, start, end): (usize, usize, usize), parts: &Pa
         tone.steady = is_steady(tone, lead, count, frame.sample_rate_hz);
     }
     let best_quality = all.iter().filter(|t| !t.steady).map(Tone::quality).fold(0.0, f64::max);
-    let (mut kept, thuds): (Vec<Tone>, Vec<Tone>) =
-        all.into_iter().partition(|tone| tone.steady || tone.quality() >= LEAST_QUALITY);
+    let mut kept: Vec<Tone> = all
+        .into_iter()
+        .filter(|tone| tone.steady || tone.quality() >= LEAST_QUALITY)
+        .collect();
     kept.sort_by(|a, b| b.energy.total_cmp(&a.energy));
     let usable_s = kept
         .iter()
@@ -102,13 +87,7 @@ fn judge(samples: &[f64], (onset, start, end): (usize, usize, usize), parts: &Pa
         .map(|tone| tone.usable_s(count))
         .fold(0.0, f64::max)
         .min(count as f64 / frame.sample_rate_hz);
-    Ring {
-        explained: explained(&samples[start..end], parts, &kept),
-        thuds: thuds.len(),
-        tones: kept,
-        usable_s,
-        best_quality,
-    }
+    Ring { explained: explained(&samples[start..end], parts, &kept), tones: kept, usable_s, best_quality }
 }
 
 /// At most half a second before the blow, without the last 10 ms.

@@ -11,7 +11,7 @@ use crate::spectrum::{Bank, Peak, peaks};
 
 /// Most passes, most new peaks per pass and most components altogether: bounds of the work for
 /// sounds that are no bars. A struck bar needs two passes and about ten components.
-const MOST_PASSES: usize = 3;
+pub(crate) const MOST_PASSES: usize = 4;
 const MOST_PEAKS: usize = 10;
 const MOST_COMPONENTS: usize = 28;
 
@@ -38,14 +38,14 @@ pub(crate) fn evidence_limit(count: usize) -> f64 {
     5.0 * (count.max(2) as f64).ln()
 }
 
-/// Takes a segment apart; `None` if nothing tonal is in it.
-pub(crate) fn take_apart(samples: &[f64], sample_rate_hz: f64) -> Option<Parts> {
+/// Takes a segment apart in at most so many passes; `None` if nothing tonal is in it.
+pub(crate) fn take_apart(samples: &[f64], sample_rate_hz: f64, passes: usize) -> Option<Parts> {
     let limits = Limits::new(samples.len(), sample_rate_hz);
     let evidence = evidence_limit(samples.len());
     let mut rest = samples.to_vec();
     let mut best: Option<Fit> = None;
     let mut faintest = 0.0;
-    for pass in 0..MOST_PASSES {
+    for pass in 0..passes {
         let bank = Bank::new(&rest, sample_rate_hz);
         let mut poles: Vec<Complex> = components(&best).iter().map(|c| c.log_pole).collect();
         let known = poles.len();
@@ -53,6 +53,9 @@ pub(crate) fn take_apart(samples: &[f64], sample_rate_hz: f64) -> Option<Parts> 
             faintest = f64::max(faintest, FAINTEST * peak.power);
             if peak.power < faintest {
                 break;
+            }
+            if pass > 0 && is_shadow(&best, &peak, sample_rate_hz) {
+                continue;
             }
             add_peak(&mut poles, &rest, sample_rate_hz, &peak, pass > 0);
         }
@@ -63,16 +66,24 @@ pub(crate) fn take_apart(samples: &[f64], sample_rate_hz: f64) -> Option<Parts> 
         let Some(fitted) = settle(samples, &poles, limits, sample_rate_hz, evidence) else {
             break;
         };
-        let gained = fitted.components.len() > known;
         rest = residual(samples, &fitted.components);
         best = Some(fitted);
-        if !gained {
-            break;
-        }
     }
     let fit = best?;
     let noise = Bank::new(&rest, sample_rate_hz);
     Some(Parts { fit, rest, noise })
+}
+
+/// Whether what is left beside a component, within 60 cents and with less than a hundredth of its
+/// energy, is only that the ring is not quite exponential. It stays in the noise, where it widens
+/// the sigma, instead of costing a component.
+fn is_shadow(fit: &Option<Fit>, peak: &Peak, sample_rate_hz: f64) -> bool {
+    fit.as_ref().is_some_and(|fit| {
+        fit.components.iter().zip(&fit.gain).any(|(component, gain)| {
+            let away = crate::tones::cents(component.hz(sample_rate_hz), peak.hz);
+            away.abs() < 60.0 && 2.0 * peak.power < 0.01 * gain
+        })
+    })
 }
 
 fn components(fit: &Option<Fit>) -> &[Component] {

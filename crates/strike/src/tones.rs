@@ -5,7 +5,7 @@
 //! are one tone, whose frequency is that of the best single exponential, i.e. the average over the
 //! ring weighted with its energy.
 
-use crate::damped::Component;
+use crate::damped::{Complex, Component, correlate, subtract};
 use crate::fit::{Limits, fit};
 use crate::search::{Parts, evidence_limit, level};
 use crate::spectrum::level_in;
@@ -58,8 +58,9 @@ pub(crate) fn tones(parts: &Parts, frame: Frame) -> Vec<Tone> {
     groups(&parts.fit.components, &parts.fit.gain).iter().filter_map(|group| measure(parts, group, frame)).collect()
 }
 
-/// Components closer than the sum of their half line widths, `(d₁+d₂)/2π` in hertz, belong
-/// together: a pair farther apart shows as two lines. Strongest first.
+/// Components closer than twice the narrower one's half line width, `d/2π` in hertz, belong
+/// together: a pair farther apart shows as two lines. (Not the sum of both: a short burst is wide
+/// and would swallow every line near it.) Strongest first.
 fn groups(components: &[Component], gain: &[f64]) -> Vec<Vec<usize>> {
     let mut order: Vec<usize> = (0..components.len()).collect();
     order.sort_by(|a, b| gain[*b].total_cmp(&gain[*a]));
@@ -68,7 +69,7 @@ fn groups(components: &[Component], gain: &[f64]) -> Vec<Vec<usize>> {
         let own = components[index].log_pole;
         let home = groups.iter_mut().find(|group| {
             let leader = components[group[0]].log_pole;
-            (own.im - leader.im).abs() < own.re.abs() + leader.re.abs()
+            (own.im - leader.im).abs() < 2.0 * own.re.abs().min(leader.re.abs())
         });
         match home {
             Some(group) => group.push(index),
@@ -94,7 +95,6 @@ struct Alone<'a> {
     own: Vec<f64>,
     rest: &'a [f64],
     leader: Component,
-    noise: f64,
     frame: Frame,
 }
 
@@ -104,10 +104,10 @@ fn measure(parts: &Parts, group: &[usize], frame: Frame) -> Option<Tone> {
     for index in group {
         let mut component = parts.fit.components[*index];
         component.amplitude = -component.amplitude;
-        crate::damped::subtract(&mut own, &component);
+        subtract(&mut own, &component);
     }
     let noise = level(&parts.noise, &leader, frame.sample_rate_hz);
-    let alone = Alone { own, rest: &parts.rest, leader, noise, frame };
+    let alone = Alone { own, rest: &parts.rest, leader, frame };
     let whole = if let [index] = group {
         joint(parts, *index, noise, frame.sample_rate_hz)
     } else {
@@ -115,7 +115,7 @@ fn measure(parts: &Parts, group: &[usize], frame: Frame) -> Option<Tone> {
     };
     let decay_s = 1.0 / whole.rate_per_s.max(1e-3);
     let early = alone.window(0.1, 0.3);
-    let late = alone.late(&whole, decay_s);
+    let late = alone.late();
     let sigma_hz = whole.sigma_hz.hypot(alone.spread_hz(decay_s, early, late));
     Some(Tone {
         hz: whole.hz,
@@ -190,12 +190,20 @@ impl Alone<'_> {
 
     /// The last 0.2 s in which the tone stands above −38 dB and above the noise, if that is later
     /// than the early window's middle.
-    fn late(&self, whole: &Reading, decay_s: f64) -> Option<Reading> {
-        let (rate, count) = (self.frame.sample_rate_hz, self.own.len());
-        let above_floor = 38.0 / 20.0 * std::f64::consts::LN_10 * decay_s;
-        let above_noise = 0.5 * decay_s * (whole.evidence / evidence_limit(count)).max(1.0).ln();
-        let recorded = self.frame.skipped_s + count as f64 / rate;
-        let end_s = above_floor.min(above_noise + 0.2).min(recorded) - 1.0 / rate;
+    fn late(&self) -> Option<Reading> {
+        let rate = self.frame.sample_rate_hz;
+        let step = ((0.05f64).max(4.0 / self.leader.hz(rate)) * rate) as usize;
+        let turn = Complex::new(0.0, -self.leader.log_pole.im);
+        let level = |x: &[f64]| correlate(x, turn)[0].norm();
+        let levels: Vec<f64> = self.own.chunks_exact(step).map(level).collect();
+        let floor = self.rest.chunks_exact(step).map(level);
+        let loudest = levels.iter().copied().fold(0.0, f64::max);
+        // Twice the noise there, 6 dB: `window` then judges whether it is clear.
+        let last = levels
+            .iter()
+            .zip(floor)
+            .rposition(|(level, noise)| *level > loudest * 10f64.powf(-38.0 / 20.0) && *level > 2.0 * noise)?;
+        let end_s = self.frame.skipped_s + ((last + 1) * step) as f64 / rate;
         if end_s < 0.4 {
             return None;
         }

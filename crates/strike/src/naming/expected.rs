@@ -6,7 +6,7 @@
 //! share of the weight in which a tone has a name is the probability of the name. Weak
 //! assignments are dropped on the way (beam search), so the work stays bounded.
 
-use super::{LEAST_SURE, Name, Names, normal, silent, stranger};
+use super::{Names, normal, silent, stranger};
 use crate::merge::Merged;
 use crate::tones::cents;
 use crate::types::{Expected, StrikePlace};
@@ -33,27 +33,22 @@ pub(crate) fn name(tones: &[Merged], expected: &[Expected], struck: Option<Strik
         choices.sort_by(|a, b| b.weight.total_cmp(&a.weight));
         choices.truncate(BEAM);
     }
-    let Some(best) = choices.first() else {
-        return Names::default();
-    };
-    let top = best.weight;
+    let top = choices.first().map_or(0.0, |best| best.weight);
     let total: f64 = choices.iter().map(|c| (c.weight - top).exp()).sum();
-    let mut names = Names::default();
-    for (index, mode) in expected.iter().enumerate() {
-        let Some(tone) = best.given[index] else {
-            continue;
-        };
-        let share: f64 = choices
-            .iter()
-            .filter(|choice| choice.given[index] == Some(tone))
-            .map(|choice| (choice.weight - top).exp())
-            .sum();
-        let name = Name { tone, kind: mode.kind, number: mode.number, sure: share / total };
-        if name.sure >= LEAST_SURE {
-            names.given.push(name);
-        } else {
-            names.doubtful.push(name);
+    // Probability of each tone (column) to be each mode (row).
+    let mut shares = vec![vec![0.0; tones.len()]; expected.len()];
+    for choice in &choices {
+        for (mode, tone) in choice.given.iter().enumerate() {
+            if let Some(tone) = tone {
+                shares[mode][*tone] += (choice.weight - top).exp() / total;
+            }
         }
+    }
+    let taken: Vec<f64> = (0..tones.len()).map(|t| shares.iter().map(|row| row[t]).sum()).collect();
+    let mut names = Names::default();
+    for (mode, own) in expected.iter().zip(&shares) {
+        let rivals: Vec<f64> = taken.iter().zip(own).map(|(all, own)| all - own).collect();
+        names.decide(tones, mode.kind, mode.number, own, &rivals);
     }
     names
 }
