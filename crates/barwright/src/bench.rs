@@ -2,8 +2,8 @@
 use crate::convert;
 use crate::error::Refused;
 use bar_physics::Modes;
-use making::{Advice, Band};
-use records::{BarFile, LogEntry};
+use making::{Advice, Band, Belief};
+use records::{BarFile, HeardRecord, LogEntry};
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, OnceLock};
 use strike::{Heard, StrikePlace};
@@ -33,6 +33,7 @@ struct OnDisk {
 /// What follows from the file; thrown away with every change.
 #[derive(Debug, Default)]
 struct Derived {
+    belief: OnceLock<Result<Arc<Belief>, Refused>>,
     advice: OnceLock<Result<Arc<Advice>, Refused>>,
     modes: OnceLock<Result<Arc<Modes>, Refused>>,
     bouts: OnceLock<Vec<BoutRow>>,
@@ -70,22 +71,14 @@ impl Bench {
     /// # Errors
     /// [`Refused`] if the file cannot be read or is not a possible bar.
     pub fn from_file(path: &Path) -> Result<Self, Refused> {
-        let file = BarFile::read(path).map_err(|error| Refused::from(error).about(path.display()))?;
+        let file = BarFile::read(path).map_err(|error| Refused::from(error).about_file(path))?;
         let on_disk = OnDisk { path: path.to_owned(), saved: file.clone() };
         Ok(Self { on_disk: Some(on_disk), ..Self::in_memory(file, false) })
     }
 
     /// A bench without a file on disk; `invented` marks a simulated bar.
     pub fn in_memory(file: BarFile, invented: bool) -> Self {
-        Self {
-            file,
-            on_disk: None,
-            invented,
-            revision: 0,
-            undoable: 0,
-            last_heard: None,
-            derived: Derived::default(),
-        }
+        Self { file, on_disk: None, invented, revision: 0, undoable: 0, last_heard: None, derived: Derived::default() }
     }
 
     /// The bar file as it stands.
@@ -126,16 +119,21 @@ impl Bench {
         self.derived.advice.get_or_init(|| convert::advise(&self.file).map(Arc::new)).clone()
     }
 
-    /// Modes of the bar as it is believed to be (as the file gives it, if it names no note).
+    /// What the log lets us believe of the bar.
     ///
     /// # Errors
-    /// [`Refused`] if the shape or the wood cannot be computed.
+    /// [`Refused`] if the log cannot be believed.
+    pub fn belief(&self) -> Result<Arc<Belief>, Refused> {
+        self.derived.belief.get_or_init(|| convert::believe(&self.file).map(Arc::new)).clone()
+    }
+
+    /// Modes of the bar as it is believed to be: bending 1–3, torsion 1–2, sideways 1.
+    ///
+    /// # Errors
+    /// [`Refused`] if the log cannot be believed or the bar cannot be computed.
     pub fn modes(&self) -> Result<Arc<Modes>, Refused> {
         let compute = || {
-            let bar = match self.advise() {
-                Ok(advice) => convert::believed_bar(&self.file, &advice),
-                Err(_) => convert::bar(&self.file)?.bar,
-            };
+            let bar = self.belief()?.bar()?;
             Ok(Arc::new(bar_physics::solid::modes(&bar, bar_physics::Wanted::default())?))
         };
         self.derived.modes.get_or_init(compute).clone()
@@ -151,15 +149,24 @@ impl Bench {
     /// # Errors
     /// [`Refused`] if the recording cannot be trusted or the file cannot be saved; nothing changes then.
     pub fn hear(&mut self, wav: &[u8], struck: Option<StrikePlace>) -> Result<Heard, Refused> {
+        self.hear_at(wav, struck, None)
+    }
+
+    /// As [`Bench::hear`], with the bar's temperature in degrees Celsius if it was measured.
+    ///
+    /// # Errors
+    /// As [`Bench::hear`].
+    pub fn hear_at(
+        &mut self,
+        wav: &[u8],
+        struck: Option<StrikePlace>,
+        temperature_c: Option<f64>,
+    ) -> Result<Heard, Refused> {
         let audio = crate::audio::read_wav(wav)?;
-        let context = strike::Context {
-            expected: self.expected()?,
-            note_hz: self.file.note_hz(),
-            struck,
-        };
-        let mut heard = strike::listen(&[audio.take()], &context)?;
+        let mut heard = strike::listen(&[audio.take()], &self.context(struck)?)?;
         heard.warnings.extend(audio.warnings.iter().cloned());
-        self.enter(&LogEntry::Heard(convert::heard_record(&heard)?))?;
+        let reading = convert::heard_record(&heard)?;
+        self.enter(&LogEntry::Heard(HeardRecord { temperature_c, ..reading }))?;
         self.last_heard = Some(heard.clone());
         Ok(heard)
     }
@@ -202,10 +209,13 @@ impl Bench {
         Ok(taken_back)
     }
 
-    /// Predicted modes of this bar for the listener; empty if nothing can be predicted.
-    fn expected(&self) -> Result<Vec<strike::Expected>, Refused> {
-        let advice = self.advise().ok();
-        Ok(convert::expected(&*self.modes()?, advice.as_deref(), &self.file))
+    /// What is known before listening.
+    ///
+    /// # Errors
+    /// [`Refused`] as [`Bench::modes`].
+    pub fn context(&self, struck: Option<StrikePlace>) -> Result<strike::Context, Refused> {
+        let expected = convert::expected(&*self.belief()?, &*self.modes()?)?;
+        Ok(strike::Context { expected, note_hz: self.file.note_hz(), struck })
     }
 
     /// Saves `next` and makes it the bench's file.

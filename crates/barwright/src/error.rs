@@ -27,6 +27,12 @@ impl Refused {
         self
     }
 
+    /// The same refusal about a file, unless it names the file already.
+    pub fn about_file(self, path: &std::path::Path) -> Self {
+        let name = path.display().to_string();
+        if self.message.contains(&name) { self } else { self.about(name) }
+    }
+
     /// `{"error":{"code","message","hint"}}`, the public contract on stderr with `--json`.
     pub fn to_json(&self) -> serde_json::Value {
         serde_json::json!({ "error": { "code": self.code, "message": self.message, "hint": self.hint } })

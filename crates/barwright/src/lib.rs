@@ -1,9 +1,11 @@
 //! The `barwright` program: command line and local page over the pure crates.
 pub mod audio;
+mod audio_header;
 pub mod bench;
 pub mod cli;
 pub mod convert;
 pub mod error;
+pub mod page;
 pub mod report;
 
 pub use cli::run;

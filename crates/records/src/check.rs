@@ -177,7 +177,8 @@ fn check_choice(value: &Value, choices: &[Value], resolved: &Value, path: &str) 
     if words.len() == choices.len() {
         return check_word(value, &words, path);
     }
-    let named = |choice: &Value| choice.get("properties").and_then(Value::as_object).and_then(|p| p.keys().next()).cloned();
+    let named =
+        |choice: &Value| choice.get("properties").and_then(Value::as_object).and_then(|p| p.keys().next()).cloned();
     let names: Vec<String> = choices.iter().filter_map(named).collect();
     let Value::Object(entry) = value else {
         return Err(wrong_type(path, value, "object", resolved));

@@ -11,11 +11,16 @@ const LEAST_SHARE_AFTER_TRIM: f64 = 0.1;
 /// Air-dry woods lie between balsa and the heaviest ironwoods (from memory; wide on purpose).
 const DENSITY_KG_M3: std::ops::RangeInclusive<f64> = 100.0..=1600.0;
 
-/// Checks what the values mean together; returns the outline the log ends with, as intended.
-pub(crate) fn check_record(record: &BarRecord) -> Result<Outline, BarFileError> {
+/// Checks what the values mean together; returns the outline before each log entry and after the last, as intended.
+pub(crate) fn check_record(record: &BarRecord) -> Result<Vec<Outline>, BarFileError> {
     if let Some(note) = &record.note {
         note.parse::<Note>().map_err(|error| {
-            BarFileError::new("wrong_note", "note", format!("note is \"{}\", which names no note.", error.text), error.hint)
+            BarFileError::new(
+                "wrong_note",
+                "note",
+                format!("note is \"{}\", which names no note.", error.text),
+                error.hint,
+            )
         })?;
     }
     check_targets(record)?;
@@ -28,11 +33,21 @@ pub(crate) fn check_record(record: &BarRecord) -> Result<Outline, BarFileError> 
     if let Some(mass_g) = record.mass_g {
         check_mass("mass_g", mass_g, record.width_mm, &outline)?;
     }
+    let mut walk = Walk { record, outline, spare_mm: 0.0 };
+    let mut outlines = vec![walk.outline.clone()];
     for (index, entry) in record.log.iter().flatten().enumerate() {
-        let path = format!("log[{index}].{}", entry.key());
-        apply(entry, &path, record, &mut outline)?;
+        walk.apply(entry, &format!("log[{index}].{}", entry.key()))?;
+        outlines.push(walk.outline.clone());
     }
-    Ok(outline)
+    Ok(outlines)
+}
+
+/// The bar while its log is followed.
+struct Walk<'a> {
+    record: &'a BarRecord,
+    outline: Outline,
+    /// Wood that a caliper found above the intended outline: a light hand leaves more than was meant.
+    spare_mm: f64,
 }
 
 fn check_targets(record: &BarRecord) -> Result<(), BarFileError> {
@@ -48,19 +63,30 @@ fn check_targets(record: &BarRecord) -> Result<(), BarFileError> {
     }
 }
 
-fn apply(entry: &LogEntry, path: &str, record: &BarRecord, outline: &mut Outline) -> Result<(), BarFileError> {
-    match entry {
-        LogEntry::Heard(heard) => check_heard(heard, path),
-        LogEntry::Shaped(shaped) => {
-            let stations = Stations { path, x_mm: &shaped.x_mm, thickness_mm: &shaped.thickness_mm };
-            stations.check(outline.length_mm(), record.thickness_mm)?;
-            *outline = stations.outline(outline.length_mm());
-            Ok(())
+impl Walk<'_> {
+    fn apply(&mut self, entry: &LogEntry, path: &str) -> Result<(), BarFileError> {
+        let Self { record, outline, .. } = self;
+        match entry {
+            LogEntry::Heard(heard) => check_heard(heard, path),
+            LogEntry::Shaped(shaped) => {
+                let stations = Stations { path, x_mm: &shaped.x_mm, thickness_mm: &shaped.thickness_mm };
+                stations.check(outline.length_mm(), record.thickness_mm)?;
+                *outline = stations.outline(outline.length_mm());
+                self.spare_mm = 0.0;
+                Ok(())
+            }
+            LogEntry::Cut(cut) => self.cut(cut, path),
+            LogEntry::Caliper(caliper) => {
+                check_caliper(caliper, path, record.thickness_mm, outline)?;
+                let found = caliper.x_mm.iter().zip(&caliper.thickness_mm).map(|(x, t)| t - outline.thickness_at(*x));
+                self.spare_mm = found.fold(self.spare_mm, f64::max);
+                Ok(())
+            }
+            LogEntry::Trim(trim) => apply_trim(trim, path, outline),
+            LogEntry::Weighed(weighed) => {
+                check_mass(&format!("{path}.mass_g"), weighed.mass_g, record.width_mm, outline)
+            }
         }
-        LogEntry::Cut(cut) => apply_cut(cut, path, outline),
-        LogEntry::Caliper(caliper) => check_caliper(caliper, path, record.thickness_mm, outline),
-        LogEntry::Trim(trim) => apply_trim(trim, path, outline),
-        LogEntry::Weighed(weighed) => check_mass(&format!("{path}.mass_g"), weighed.mass_g, record.width_mm, outline),
     }
 }
 
@@ -105,7 +131,8 @@ impl Stations<'_> {
         outline.x_mm[0] = 0.0;
         outline.x_mm[last] = length_mm;
         // A station within the tolerance of an end may now lie on it or beyond.
-        let mut keep = outline.x_mm.iter().enumerate().map(|(i, x)| i == 0 || i == last || (*x > 0.0 && *x < length_mm));
+        let mut keep =
+            outline.x_mm.iter().enumerate().map(|(i, x)| i == 0 || i == last || (*x > 0.0 && *x < length_mm));
         let kept: Vec<bool> = keep.by_ref().collect();
         let mut flags = kept.iter();
         outline.x_mm.retain(|_| flags.next() == Some(&true));
@@ -161,7 +188,11 @@ fn check_heard(heard: &HeardRecord, path: &str) -> Result<(), BarFileError> {
             return Err(BarFileError::new(
                 "out_of_order",
                 format!("{path}.hz.{family}[{i}]"),
-                format!("{path}.hz.{family}[{i}] is {hz} Hz, not above the {} Hz of mode {}.", pair[0].1, pair[0].0 + 1),
+                format!(
+                    "{path}.hz.{family}[{i}] is {hz} Hz, not above the {} Hz of mode {}.",
+                    pair[0].1,
+                    pair[0].0 + 1
+                ),
                 "Give the modes of a family in rising order; write null for one not heard.",
             ));
         }
@@ -169,29 +200,29 @@ fn check_heard(heard: &HeardRecord, path: &str) -> Result<(), BarFileError> {
     Ok(())
 }
 
-fn apply_cut(cut: &CutRecord, path: &str, outline: &mut Outline) -> Result<(), BarFileError> {
-    for (index, band) in cut.bands.iter().enumerate() {
-        let place = format!("{path}.bands[{index}]");
-        check_band(band, &place, 0.5 * outline.length_mm())?;
-        let before = outline.thinnest().1;
-        outline.remove(band);
-        let (x_mm, left_mm) = outline.thinnest();
-        if left_mm <= 0.0 {
-            return Err(BarFileError::new(
-                "contradictory_log",
-                format!("{place}.depth_mm"),
-                format!(
-                    "{place} takes {} mm off, which would leave {} mm of wood at {} mm from the left end; the thinnest place had {} mm before. It must leave more than 0 mm.",
-                    band.depth_mm,
-                    rounded(left_mm),
-                    rounded(x_mm),
-                    rounded(before)
-                ),
-                "Correct the depth or the band, or add the profile measured before this cut as a \"shaped\" entry.",
-            ));
+impl Walk<'_> {
+    fn cut(&mut self, cut: &CutRecord, path: &str) -> Result<(), BarFileError> {
+        for (index, band) in cut.bands.iter().enumerate() {
+            let place = format!("{path}.bands[{index}]");
+            check_band(band, &place, 0.5 * self.outline.length_mm())?;
+            self.outline.remove(band);
+            let (x_mm, left_mm) = self.outline.thinnest();
+            if left_mm + self.spare_mm <= 0.0 {
+                return Err(BarFileError::new(
+                    "contradictory_log",
+                    format!("{place}.depth_mm"),
+                    format!(
+                        "{place} takes {} mm off where {} mm of wood were left ({} mm from the left end); more than 0 mm must remain.",
+                        band.depth_mm,
+                        rounded(left_mm + self.spare_mm + band.depth_mm),
+                        rounded(x_mm),
+                    ),
+                    "Correct the depth or the band, or add the profile measured before this cut as a \"shaped\" entry.",
+                ));
+            }
         }
+        Ok(())
     }
-    Ok(())
 }
 
 fn check_band(band: &BandRecord, place: &str, half_mm: f64) -> Result<(), BarFileError> {
@@ -199,7 +230,10 @@ fn check_band(band: &BandRecord, place: &str, half_mm: f64) -> Result<(), BarFil
         return Err(BarFileError::new(
             "out_of_order",
             format!("{place}.to_mm"),
-            format!("{place} runs from {} to {} mm; to_mm must be farther from the centre than from_mm.", band.from_mm, band.to_mm),
+            format!(
+                "{place} runs from {} to {} mm; to_mm must be farther from the centre than from_mm.",
+                band.from_mm, band.to_mm
+            ),
             "Give the nearer edge first.",
         ));
     }
@@ -207,7 +241,11 @@ fn check_band(band: &BandRecord, place: &str, half_mm: f64) -> Result<(), BarFil
         return Err(BarFileError::new(
             "contradictory_log",
             format!("{place}.to_mm"),
-            format!("{place}.to_mm is {} mm from the centre, but the bar ends {} mm from it at that time.", band.to_mm, rounded(half_mm)),
+            format!(
+                "{place}.to_mm is {} mm from the centre, but the bar ends {} mm from it at that time.",
+                band.to_mm,
+                rounded(half_mm)
+            ),
             "Bands are measured from the centre of the bar, not from its end.",
         ));
     }
@@ -221,7 +259,11 @@ fn check_caliper(caliper: &CaliperRecord, path: &str, blank_mm: f64, outline: &O
         return Err(BarFileError::new(
             "contradictory_log",
             format!("{path}.x_mm[{i}]"),
-            format!("{path}.x_mm[{i}] is {} mm, but the bar is {} mm long at that time.", caliper.x_mm[i], rounded(length_mm)),
+            format!(
+                "{path}.x_mm[{i}] is {} mm, but the bar is {} mm long at that time.",
+                caliper.x_mm[i],
+                rounded(length_mm)
+            ),
             "Places are measured from the left end; after a trim from the new left end.",
         ));
     }

@@ -17,7 +17,7 @@ use std::path::Path;
 pub struct BarFile {
     text: String,
     record: BarRecord,
-    outline: Outline,
+    outlines: Vec<Outline>,
 }
 
 impl BarFile {
@@ -43,10 +43,15 @@ impl BarFile {
         check_file(&value)?;
         // The check covers all that the types want; a difference would be a fault of ours, told as such.
         let record: BarRecord = serde_json::from_value(value).map_err(|error| {
-            BarFileError::new("wrong_type", "", format!("The file cannot be understood: {error}."), "Compare it with the JSON Schema.")
+            BarFileError::new(
+                "wrong_type",
+                "",
+                format!("The file cannot be understood: {error}."),
+                "Compare it with the JSON Schema.",
+            )
         })?;
-        let outline = check_record(&record)?;
-        Ok(Self { text, record, outline })
+        let outlines = check_record(&record)?;
+        Ok(Self { text, record, outlines })
     }
 
     /// A new file that says `record`.
@@ -55,7 +60,12 @@ impl BarFile {
     /// [`BarFileError`] if the record is not a possible bar.
     pub fn from_record(record: &BarRecord) -> Result<Self, BarFileError> {
         let text = serde_json::to_string_pretty(record).map_err(|error| {
-            BarFileError::new("not_json", "", format!("The record cannot be written as JSON: {error}."), "Check its numbers.")
+            BarFileError::new(
+                "not_json",
+                "",
+                format!("The record cannot be written as JSON: {error}."),
+                "Check its numbers.",
+            )
         })?;
         Self::from_bytes((text + "\n").as_bytes())
     }
@@ -75,9 +85,16 @@ impl BarFile {
         self.record.log.as_deref().unwrap_or(&[])
     }
 
-    /// The outline the log ends with, every cut as intended with steep edges.
+    /// The outline before entry `index` of the log (its end for the log's length and beyond), every cut
+    /// as intended with steep edges.
+    pub fn outline_before(&self, index: usize) -> &Outline {
+        // There is one more outline than entries: the start.
+        &self.outlines[index.min(self.outlines.len() - 1)]
+    }
+
+    /// The outline the log ends with, as [`BarFile::outline_before`].
     pub fn outline(&self) -> &Outline {
-        &self.outline
+        self.outline_before(usize::MAX)
     }
 
     /// The note, if the file names one.
@@ -102,7 +119,12 @@ impl BarFile {
     /// [`BarFileError`] if the entry cannot have happened to this bar; the file then stays as it was.
     pub fn append(&mut self, entry: &LogEntry) -> Result<(), BarFileError> {
         let entry_text = serde_json::to_string(entry).map_err(|error| {
-            BarFileError::new("not_json", "log", format!("The entry cannot be written as JSON: {error}."), "Check its numbers.")
+            BarFileError::new(
+                "not_json",
+                "log",
+                format!("The entry cannot be written as JSON: {error}."),
+                "Check its numbers.",
+            )
         })?;
         *self = Self::from_bytes(text::with_entry(&self.text, &entry_text).as_bytes())?;
         Ok(())

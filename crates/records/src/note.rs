@@ -56,7 +56,11 @@ impl FromStr for Note {
         let letter = match rest.next().map(|c| c.to_ascii_uppercase()) {
             Some(letter @ 'A'..='G') => letter,
             Some('H') => return Err(refuse("Write B for the note below C, e.g. B2, and Bb2 for the flat.")),
-            _ => return Err(refuse("Write a letter A to G, a sharp or flat if any, and the octave, e.g. C3, F#4 or Bb2.")),
+            _ => {
+                return Err(refuse(
+                    "Write a letter A to G, a sharp or flat if any, and the octave, e.g. C3, F#4 or Bb2.",
+                ));
+            }
         };
         let tail = rest.as_str();
         let (accidental, octave_text) = match tail.chars().next() {
@@ -66,7 +70,11 @@ impl FromStr for Note {
         };
         let octave = match octave_text.parse::<i32>() {
             Ok(octave @ 0..=HIGHEST_OCTAVE) if octave_text.len() == 1 => octave,
-            _ => return Err(refuse("Give the octave as one figure 0 to 9 (C4 is middle C), with at most one sharp or flat.")),
+            _ => {
+                return Err(refuse(
+                    "Give the octave as one figure 0 to 9 (C4 is middle C), with at most one sharp or flat.",
+                ));
+            }
         };
         Ok(Self { letter, accidental, octave })
     }
@@ -112,7 +120,9 @@ mod tests {
     #[test]
     fn every_spelling_of_a_note_is_the_same_pitch() {
         let hz = |text: &str| text.parse::<Note>().unwrap().semitones_above_a4();
-        for (a, b) in [("C#3", "Db3"), ("C♯3", "D♭3"), ("B♭2", "A#2"), ("Cb4", "B3"), ("B#3", "C4"), ("bb2", "A♯2"), ("a4", "A4")] {
+        for (a, b) in
+            [("C#3", "Db3"), ("C♯3", "D♭3"), ("B♭2", "A#2"), ("Cb4", "B3"), ("B#3", "C4"), ("bb2", "A♯2"), ("a4", "A4")]
+        {
             assert_eq!(hz(a), hz(b), "{a} {b}");
         }
         assert_eq!(hz("A4"), 0);

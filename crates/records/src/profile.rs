@@ -44,14 +44,15 @@ impl Outline {
     /// Takes an even depth off a band; its edges are taken as steep.
     pub fn remove(&mut self, band: &BandRecord) {
         let centre_mm = 0.5 * self.length_mm();
-        let side = band.side.unwrap_or(SideName::Both);
-        let mut pieces = Vec::new();
-        if side != SideName::Left {
-            pieces.push((centre_mm + band.from_mm, centre_mm + band.to_mm));
-        }
-        if side != SideName::Right {
-            pieces.push((centre_mm - band.to_mm, centre_mm - band.from_mm));
-        }
+        let right = (centre_mm + band.from_mm, centre_mm + band.to_mm);
+        let left = (centre_mm - band.to_mm, centre_mm - band.from_mm);
+        let pieces = match band.side.unwrap_or(SideName::Both) {
+            SideName::Left => vec![left],
+            SideName::Right => vec![right],
+            // Meeting in the centre the two are one, lest the centre be lowered twice.
+            SideName::Both if band.from_mm <= SAME_PLACE_MM => vec![(left.0, right.1)],
+            SideName::Both => vec![left, right],
+        };
         for (from_mm, to_mm) in pieces {
             self.lower(from_mm, to_mm, band.depth_mm);
         }
@@ -98,6 +99,9 @@ mod tests {
         // Two bands of 30 × 2 mm; the steep edges are 0.001 mm wide, hence 0.01 mm².
         assert!((outline.side_area_mm2() - (8000.0 - 120.0)).abs() < 0.01);
         assert_eq!(outline.thinnest().1, 18.0);
+        let mut middle = Outline::flat(400.0, 20.0);
+        middle.remove(&BandRecord { from_mm: 0.0, to_mm: 60.0, depth_mm: 2.0, side: Some(SideName::Both) });
+        assert_eq!(middle.thinnest().1, 18.0, "the centre belongs to both sides but is lowered once");
         outline.trim(10.0, 150.0);
         assert!((outline.length_mm() - 240.0).abs() < 1e-9);
         assert!((outline.thickness_at(140.0) - 18.0).abs() < 1e-9, "the left band lay at 140–170 mm");

@@ -22,13 +22,13 @@ pub struct BarRecord {
     #[schemars(range(min = 380.0, max = 480.0))]
     pub a4_hz: Option<f64>,
     /// Length of the blank, in millimetres.
-    #[schemars(range(min = 50.0, max = 1500.0))]
+    #[schemars(range(min = 60.0, max = 1500.0))]
     pub length_mm: f64,
     /// Width of the bar, in millimetres.
     #[schemars(range(min = 10.0, max = 200.0))]
     pub width_mm: f64,
     /// Thickness of the blank, in millimetres.
-    #[schemars(range(min = 3.0, max = 100.0))]
+    #[schemars(range(min = 3.0, max = 80.0))]
     pub thickness_mm: f64,
     /// Mass before the first log entry, in grams.
     #[serde(default, skip_serializing_if = "Option::is_none")]

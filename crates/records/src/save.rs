@@ -49,9 +49,13 @@ fn replace(
     let failed = |error: io::Error| not_saved(target, &error);
     let folder = target.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
     // Removed again on every way out but `persist`.
-    let mut temporary = tempfile::Builder::new().prefix(".saving-").suffix(".tmp").tempfile_in(folder).map_err(failed)?;
+    let mut temporary =
+        tempfile::Builder::new().prefix(".saving-").suffix(".tmp").tempfile_in(folder).map_err(failed)?;
     fill(temporary.as_file_mut()).map_err(failed)?;
-    temporary.as_file().set_permissions(wanted_permissions(target, temporary.as_file()).map_err(failed)?).map_err(failed)?;
+    temporary
+        .as_file()
+        .set_permissions(wanted_permissions(target, temporary.as_file()).map_err(failed)?)
+        .map_err(failed)?;
     temporary.as_file().sync_all().map_err(failed)?;
     check_again()?;
     temporary.persist(target).map_err(|error| failed(error.error))?;

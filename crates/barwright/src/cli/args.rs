@@ -1,0 +1,121 @@
+//! The arguments, as clap reads them.
+use crate::report::units::Units;
+use clap::{Args, Parser, Subcommand, ValueEnum};
+use std::path::PathBuf;
+use strike::StrikePlace;
+
+/// Advice for makers of tuned wooden bar instruments: where to cut next, and how much.
+#[derive(Debug, Parser)]
+#[command(name = "barwright", version, about)]
+pub(crate) struct Cli {
+    /// Answer as JSON; errors too
+    #[arg(long, global = true)]
+    pub(crate) json: bool,
+    /// Units of length in text
+    #[arg(long, global = true, value_enum, default_value_t)]
+    pub(crate) units: Units,
+    #[command(subcommand)]
+    pub(crate) command: Command,
+}
+
+#[derive(Debug, Subcommand)]
+pub(crate) enum Command {
+    /// Modes, node lines and sensitivity of the bar in a bar file
+    Modes {
+        /// Bar file
+        bar: PathBuf,
+    },
+    /// Hear the modes of a struck bar in WAV recordings
+    Listen(ListenArgs),
+    /// Where to cut next, how much, and what will happen
+    Next {
+        /// Bar file with a log
+        bar: PathBuf,
+    },
+    /// Read a bar file and say whether it is sound
+    Check {
+        /// Bar file
+        bar: PathBuf,
+    },
+    /// Print the JSON Schema of a bar file
+    Schema,
+    /// An invented workshop: a simulated bar is struck, heard, advised and cut until it is tuned
+    Demo(DemoArgs),
+    /// Open the local page on a bar
+    Serve(ServeArgs),
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct ListenArgs {
+    /// WAV recordings of the same bar
+    #[arg(required = true)]
+    pub(crate) takes: Vec<PathBuf>,
+    /// Bar file whose predictions name the modes
+    #[arg(long)]
+    pub(crate) bar: Option<PathBuf>,
+    /// Note the bar is meant for, e.g. C3
+    #[arg(long)]
+    pub(crate) note: Option<String>,
+    /// Where the bar was struck
+    #[arg(long, value_enum)]
+    pub(crate) struck: Option<Struck>,
+}
+
+/// Where the bar was struck.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum Struck {
+    /// The middle of length and width
+    Centre,
+    /// A quarter of the length from an end
+    Quarter,
+    /// A corner of an end
+    Corner,
+    /// The middle of an end
+    End,
+}
+
+impl From<Struck> for StrikePlace {
+    fn from(struck: Struck) -> Self {
+        match struck {
+            Struck::Centre => Self::Centre,
+            Struck::Quarter => Self::Quarter,
+            Struck::Corner => Self::Corner,
+            Struck::End => Self::End,
+        }
+    }
+}
+
+/// Arguments of `demo`.
+#[derive(Debug, Clone, Args)]
+pub struct DemoArgs {
+    /// Seed of the invented bar and of the hand that cuts it
+    #[arg(long, default_value_t = 1)]
+    pub seed: u64,
+    /// Note of the bar
+    #[arg(long, default_value = "C3")]
+    pub note: String,
+    /// Write the bar file here (a new file)
+    #[arg(long)]
+    pub bar_out: Option<PathBuf>,
+    /// Do not open a browser
+    #[arg(long)]
+    pub no_open: bool,
+    /// End after the table of bouts, without the page
+    #[arg(long)]
+    pub no_serve: bool,
+    /// Port of the page on 127.0.0.1; 0 takes a free one
+    #[arg(long, default_value_t = 0)]
+    pub port: u16,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct ServeArgs {
+    /// Bar file; what is entered on the page is saved to it
+    pub(crate) bar: PathBuf,
+    /// Port of the page on 127.0.0.1; 0 takes a free one
+    #[arg(long, default_value_t = 0)]
+    pub(crate) port: u16,
+    /// Do not open a browser
+    #[arg(long)]
+    pub(crate) no_open: bool,
+}

@@ -1,0 +1,81 @@
+//! The command line: arguments in, text or JSON out, an exit status.
+//!
+//! Exit status 0: done; 1: refused with a reason; 2: wrong usage. Answers go to stdout in one piece once they
+//! are complete; refusals and progress go to stderr.
+mod answer;
+mod args;
+mod demo;
+mod serve;
+
+use crate::error::Refused;
+use args::{Cli, Command};
+use clap::Parser;
+use std::ffi::OsString;
+use std::io::Write;
+use std::process::ExitCode;
+
+pub use args::{DemoArgs, Struck};
+
+const DONE: u8 = 0;
+const REFUSED: u8 = 1;
+const WRONG_USAGE: u8 = 2;
+
+/// Runs the program with these arguments, the first being its own name.
+pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitCode {
+    let args: Vec<OsString> = args.into_iter().collect();
+    let cli = match Cli::try_parse_from(&args) {
+        Ok(cli) => cli,
+        Err(error) => return ExitCode::from(usage(&error, args.iter().any(|arg| arg == "--json"))),
+    };
+    let json = cli.json;
+    match execute(cli) {
+        Ok(answer) => ExitCode::from(say(&answer)),
+        Err(refused) => {
+            let text = if json { format!("{}\n", refused.to_json()) } else { format!("{refused}\n") };
+            // Nobody is left to tell if stderr is closed.
+            let _ = std::io::stderr().write_all(text.as_bytes());
+            ExitCode::from(REFUSED)
+        }
+    }
+}
+
+fn execute(cli: Cli) -> Result<String, Refused> {
+    let form = answer::Form { json: cli.json, units: cli.units };
+    match cli.command {
+        Command::Modes { bar } => answer::modes(&bar, form),
+        Command::Listen(args) => answer::listen(&args, form),
+        Command::Next { bar } => answer::next(&bar, form),
+        Command::Check { bar } => answer::check(&bar, form),
+        Command::Schema => Ok(records::schema_text()),
+        Command::Demo(args) => demo::run(&args, form),
+        Command::Serve(args) => serve::run(&args),
+    }
+}
+
+/// Prints the answer; a reader that has gone (`| head`) is no failure, a full disk is.
+fn say(answer: &str) -> u8 {
+    let mut out = std::io::stdout().lock();
+    match out.write_all(answer.as_bytes()).and_then(|()| out.flush()) {
+        Err(error) if error.kind() != std::io::ErrorKind::BrokenPipe => {
+            let _ = writeln!(std::io::stderr(), "The answer cannot be written: {error}.");
+            REFUSED
+        }
+        _ => DONE,
+    }
+}
+
+/// Help and version end well; anything else is wrong usage.
+fn usage(error: &clap::Error, json: bool) -> u8 {
+    let wrong = error.use_stderr();
+    if wrong && json {
+        let text = error.to_string();
+        // Clap's first paragraph says what is wrong; the usage follows after an empty line.
+        let lines: Vec<&str> = text.lines().take_while(|line| !line.is_empty()).map(str::trim).collect();
+        let message = lines.join(" ").trim_start_matches("error: ").to_owned();
+        let refused = Refused::new("usage", message, "see barwright --help");
+        let _ = writeln!(std::io::stderr(), "{}", refused.to_json());
+    } else {
+        let _ = error.print();
+    }
+    if wrong { WRONG_USAGE } else { DONE }
+}

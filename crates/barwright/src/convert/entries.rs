@@ -1,0 +1,148 @@
+//! What is entered into a bar file: readings, cuts, and whole jobs.
+use super::rounded;
+use crate::error::Refused;
+use bar_physics::Wood;
+use making::{Band, Event, Job, Side};
+use records::{
+    BandRecord, BarFile, BarRecord, CaliperRecord, CutRecord, FormatName, GrainRecord, HeardHz, HeardRecord,
+    LimitsRecord, LogEntry, Note, ShapedRecord, SideName, TargetsRecord, TrimRecord, UndersideRecord, WeighedRecord,
+    WoodRecord,
+};
+use strike::{Heard, Kind};
+
+/// The name of a side in files and JSON.
+pub fn side_name(side: Side) -> SideName {
+    match side {
+        Side::Both => SideName::Both,
+        Side::Left => SideName::Left,
+        Side::Right => SideName::Right,
+    }
+}
+
+/// A cut as it stands in the file: lengths to a hundredth of a millimetre, depths to a thousandth.
+pub fn cut_record(bands: &[Band], passes: Option<u32>) -> CutRecord {
+    let bands = bands.iter().map(|b| BandRecord {
+        from_mm: rounded(b.from_m * 1e3, 2),
+        to_mm: rounded(b.to_m * 1e3, 2),
+        depth_mm: rounded(b.depth_m * 1e3, 3),
+        side: Some(side_name(b.side)),
+    });
+    CutRecord { bands: bands.collect(), passes }
+}
+
+/// Modes worth entering: named at least this surely …
+const LEAST_SURE: f64 = 0.8;
+/// … and not vaguer than this, in cents, for the whole reading shares one uncertainty.
+const VAGUEST_CENTS: f64 = 5.0;
+
+/// A reading as it stands in the file.
+///
+/// # Errors
+/// [`Refused`] `nothing_sure` if no mode was named surely enough to be entered.
+pub fn heard_record(heard: &Heard) -> Result<HeardRecord, Refused> {
+    let sure = |m: &&strike::HeardMode| m.sure >= LEAST_SURE && m.sigma_cents <= VAGUEST_CENTS;
+    let mut sigma_cents: f64 = 0.0;
+    let mut family = |kind: Kind| {
+        let modes: Vec<_> = heard.modes.iter().filter(|m| m.kind == kind).filter(sure).collect();
+        let highest = modes.iter().map(|m| m.number).max().unwrap_or(0);
+        let mut list = vec![None; highest];
+        for mode in modes {
+            list[mode.number - 1] = Some(rounded(mode.hz, 3));
+            sigma_cents = sigma_cents.max(mode.sigma_cents);
+        }
+        (!list.is_empty()).then_some(list)
+    };
+    let hz = HeardHz { bending: family(Kind::Bending), torsion: family(Kind::Torsion) };
+    if hz.bending.is_none() && hz.torsion.is_none() {
+        return Err(Refused::new(
+            "nothing_sure",
+            format!(
+                "no mode was named with at least {:.0} % certainty within {VAGUEST_CENTS} cents",
+                100.0 * LEAST_SURE
+            ),
+            "strike again, nearer the end of the bar, and let it ring",
+        ));
+    }
+    // To a tenth of a cent, rounded up; the schema's smallest uncertainty is below that.
+    Ok(HeardRecord { hz, sigma_cents: Some(((10.0 * sigma_cents).ceil() / 10.0).max(0.1)), temperature_c: None })
+}
+
+/// A bar file that says what `job` says; lengths to a thousandth of a millimetre.
+///
+/// # Errors
+/// [`Refused`] if the job is not a possible bar.
+pub fn file_of_job(job: &Job, note: &Note) -> Result<BarFile, Refused> {
+    let record = BarRecord {
+        format: FormatName::BarwrightBar1,
+        note: Some(note.to_string()),
+        a4_hz: Some(440.0),
+        length_mm: rounded(job.length_m * 1e3, 3),
+        width_mm: rounded(job.width_m * 1e3, 3),
+        thickness_mm: rounded(job.thickness_m * 1e3, 3),
+        mass_g: job.mass_kg.map(|kg| rounded(kg * 1e3, 2)),
+        underside: job.underside.as_ref().map(|underside| UndersideRecord {
+            x_mm: in_mm(underside.x_m()),
+            thickness_mm: in_mm(underside.thickness_m()),
+            kinks_mm: Some(in_mm(underside.kinks_m())),
+        }),
+        wood: job.wood.as_ref().map(wood_record),
+        grain: Some(GrainRecord {
+            plan_deg: Some(rounded(job.grain.plan_rad.to_degrees(), 4)),
+            dip_deg: Some(rounded(job.grain.dip_rad.to_degrees(), 4)),
+        }),
+        targets: Some(TargetsRecord {
+            ratios: Some(job.targets.ratios.clone()),
+            headroom_cents: Some(job.targets.headroom_cents),
+        }),
+        limits: Some(LimitsRecord { min_thickness_mm: Some(rounded(job.limits.min_thickness_m * 1e3, 3)) }),
+        log: Some(job.log.iter().map(entry).collect()),
+    };
+    Ok(BarFile::from_record(&record)?)
+}
+
+fn in_mm(lengths_m: &[f64]) -> Vec<f64> {
+    lengths_m.iter().map(|m| rounded(m * 1e3, 3)).collect()
+}
+
+fn wood_record(wood: &Wood) -> WoodRecord {
+    let gpa = |pa: f64| rounded(pa / 1e9, 4);
+    WoodRecord {
+        name: Some(wood.name.clone()),
+        density_kg_m3: rounded(wood.density_kg_m3, 2),
+        e_l_gpa: gpa(wood.e_l_pa),
+        e_w_gpa: Some(gpa(wood.e_w_pa)),
+        e_h_gpa: Some(gpa(wood.e_h_pa)),
+        g_lw_gpa: Some(gpa(wood.g_lw_pa)),
+        g_lh_gpa: Some(gpa(wood.g_lh_pa)),
+        g_wh_gpa: Some(gpa(wood.g_wh_pa)),
+        nu_lw: Some(rounded(wood.nu_lw, 4)),
+        nu_lh: Some(rounded(wood.nu_lh, 4)),
+        nu_wh: Some(rounded(wood.nu_wh, 4)),
+    }
+}
+
+/// One event as it stands in a file.
+fn entry(event: &Event) -> LogEntry {
+    match event {
+        Event::Heard(reading) => LogEntry::Heard(HeardRecord {
+            hz: HeardHz { bending: Some(reading.bending_hz.clone()), torsion: Some(reading.torsion_hz.clone()) },
+            sigma_cents: Some(reading.sigma_cents),
+            temperature_c: reading.temperature_c,
+        }),
+        Event::Shaped { underside, sigma_m } => LogEntry::Shaped(ShapedRecord {
+            x_mm: in_mm(underside.x_m()),
+            thickness_mm: in_mm(underside.thickness_m()),
+            kinks_mm: Some(in_mm(underside.kinks_m())),
+            sigma_mm: Some(rounded(sigma_m * 1e3, 4)),
+        }),
+        Event::Cut { bands, passes } => LogEntry::Cut(cut_record(bands, *passes)),
+        Event::Caliper { x_m, thickness_m } => {
+            LogEntry::Caliper(CaliperRecord { x_mm: in_mm(x_m), thickness_mm: in_mm(thickness_m) })
+        }
+        Event::Trim { left_m, right_m } => LogEntry::Trim(TrimRecord {
+            left_mm: Some(rounded(left_m * 1e3, 3)),
+            right_mm: Some(rounded(right_m * 1e3, 3)),
+        }),
+        Event::Weighed { mass_kg } => LogEntry::Weighed(WeighedRecord { mass_g: rounded(mass_kg * 1e3, 2) }),
+    }
+}

@@ -1,0 +1,14 @@
+//! Answers as text tables and as JSON.
+pub mod bouts;
+pub mod check;
+pub mod listen;
+pub mod modes;
+pub mod next;
+pub mod units;
+
+/// A table with two spaces between columns and no lines; every value has its own words or unit.
+pub(crate) fn table() -> comfy_table::Table {
+    let mut table = comfy_table::Table::new();
+    table.load_style(comfy_table::presets::NOTHING);
+    table
+}
