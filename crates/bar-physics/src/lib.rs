@@ -13,6 +13,7 @@ mod polynomial;
 pub mod solid;
 pub mod units;
 mod wood;
+pub mod woods;
 
 pub use geometry::{Bar, Crook, GeometryError, MIN_SOLVABLE_THICKNESS_M, Underside, Unevenness};
 pub use solid::{Mode, ModeKind, Modes, NodeLine, PhysicsError, Wanted};
