@@ -1,0 +1,56 @@
+//! Files that travel inside the program: style, script and the two cuts of the face.
+use axum::extract::Path;
+use axum::http::{StatusCode, header};
+use axum::response::{IntoResponse, Response};
+
+const CSS: &str = include_str!("../../assets/bench.css");
+const SCRIPT: &str = include_str!("../../assets/bench.js");
+const REGULAR: &[u8] = include_bytes!("../../assets/font/barwright-sans-regular.woff2");
+const BOLD: &[u8] = include_bytes!("../../assets/font/barwright-sans-bold.woff2");
+const ICON: &str = include_str!("../../assets/icon.svg");
+
+/// An asset by its name.
+pub async fn asset(Path(name): Path<String>) -> Response {
+    // The browser asks again each time whether an asset has changed: after an update of the program the
+    // page must not wear the old style.
+    let fresh = (header::CACHE_CONTROL, "no-cache");
+    match name.as_str() {
+        "bench.css" => ([(header::CONTENT_TYPE, "text/css; charset=utf-8"), fresh], style()).into_response(),
+        "bench.js" => ([(header::CONTENT_TYPE, "text/javascript; charset=utf-8"), fresh], SCRIPT).into_response(),
+        "icon.svg" => ([(header::CONTENT_TYPE, "image/svg+xml"), fresh], ICON).into_response(),
+        "regular.woff2" => ([(header::CONTENT_TYPE, "font/woff2"), fresh], REGULAR).into_response(),
+        "bold.woff2" => ([(header::CONTENT_TYPE, "font/woff2"), fresh], BOLD).into_response(),
+        _ => (StatusCode::NOT_FOUND, "There is no such file here.").into_response(),
+    }
+}
+
+/// The style sheet: the palette and the pens come from the drawings, so that page and drawing share them.
+fn style() -> String {
+    format!("{}\n{}\n{CSS}", paper::svg::palette_rules(":root"), paper::svg::style_rules())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_style_uses_only_colours_of_the_palette() {
+        // Contrast is tested in `paper::palette`; a colour written out here would escape that test.
+        for (number, line) in CSS.lines().enumerate() {
+            let colour = line.split('#').skip(1).any(|rest| rest.chars().take(3).all(|c| c.is_ascii_hexdigit()) && rest.len() > 3);
+            let named = ["rgb(", "rgba(", "hsl(", ": white", ": black"].iter().any(|word| line.contains(word));
+            assert!(!colour && !named, "line {}: {line}", number + 1);
+        }
+        for used in CSS.match_indices("var(--").map(|(at, _)| &CSS[at + 6..]) {
+            let name: String = used.chars().take_while(|c| c.is_ascii_lowercase()).collect();
+            assert!(paper::palette::TOKENS.iter().any(|t| t.name == name), "--{name} is no colour of the palette");
+        }
+    }
+
+    #[test]
+    fn nothing_is_fetched_from_elsewhere() {
+        for text in [CSS, SCRIPT] {
+            assert!(!text.contains("http:") && !text.contains("https:") && !text.contains("//cdn"), "an outside address");
+        }
+    }
+}

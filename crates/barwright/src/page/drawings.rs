@@ -1,0 +1,95 @@
+//! The page's drawings, each for a narrow and a wide sheet; the style sheet shows the one that fits.
+use super::view::BenchView;
+use crate::report::units;
+use making::{Band, Decision, Side};
+use maud::{Markup, PreEscaped, html};
+use paper::sheets::{
+    BandMark, BarShape, HalfMark, Ladder, NodeMark, PlanView, Rung, Sheet, SideView, ladder, plan_view, side_view,
+};
+use paper::svg::{self, Options};
+use paper::{Drawing, PaperError};
+
+/// Heights in the side view are drawn so many times too large: a bar is some twenty times longer than thick.
+const HEIGHT_FACTOR: f64 = 3.0;
+
+/// The bar from the side with the next cut.
+pub fn side(view: &BenchView) -> Markup {
+    both("side", |sheet| {
+        side_view(&SideView {
+            shape: shape(view),
+            bands: view.bands().iter().map(band).collect(),
+            nodes_mm: nodes(view).iter().map(|n| n.centre_mm).collect(),
+            least_mm: view.least_mm,
+            height_factor: HEIGHT_FACTOR,
+            sheet,
+        })
+    })
+}
+
+/// The bar from above with its node lines; nothing if they are not known.
+pub fn plan(view: &BenchView) -> Markup {
+    let nodes = nodes(view);
+    if nodes.is_empty() {
+        return html! {};
+    }
+    both("plan", |sheet| plan_view(&PlanView { shape: shape(view), nodes: nodes.clone(), sheet }))
+}
+
+/// The modes against their targets; nothing if none is known.
+pub fn modes(view: &BenchView) -> Markup {
+    let Ok(advice) = &view.advice else { return html! {} };
+    if advice.outlook.is_empty() {
+        return html! {};
+    }
+    let ratios = view.targets.as_ref().map_or(&[][..], |t| t.ratios.as_slice());
+    let cutting = advice.decision == Decision::Cut;
+    let rungs: Vec<Rung> = advice
+        .outlook
+        .iter()
+        .map(|o| Rung {
+            name: format!("mode {} ({})", o.mode, ratios.get(o.mode.wrapping_sub(1)).map_or_else(String::new, |r| units::ratio(*r))),
+            now: o.now_cents,
+            now_sigma: o.now_sigma_cents,
+            aim: o.aim_cents,
+            expected: cutting.then_some((o.expected_cents, o.expected_sigma_cents)),
+        })
+        .collect();
+    both("modes", |sheet| ladder(&Ladder { name: view.note.clone(), rungs: rungs.clone(), sheet }))
+}
+
+/// Node lines of mode 1 in millimetres.
+pub fn nodes(view: &BenchView) -> Vec<NodeMark> {
+    let first = view.modes.as_ref().and_then(|m| m.bending.first());
+    let lines = first.map_or(&[][..], |mode| mode.node_lines.as_slice());
+    lines.iter().map(|l| NodeMark { near_mm: l.near_m * 1e3, centre_mm: l.centre_m * 1e3, far_mm: l.far_m * 1e3 }).collect()
+}
+
+/// The drawing on both sheets, or in words why it cannot be drawn.
+fn both(id: &str, draw: impl Fn(Sheet) -> Result<Drawing, PaperError>) -> Markup {
+    let picture = |class: &str, sheet: Sheet| match draw(sheet) {
+        Ok(drawing) => {
+            let svg = svg::render(&drawing, &Options::on_page(&format!("{id}-{class}")));
+            html! { div class={ "sheet " (class) } { (PreEscaped(svg)) } }
+        }
+        Err(error) => html! { p class={ "sheet " (class) } { "This cannot be drawn: " (error) "." } },
+    };
+    html! { (picture("narrow", Sheet::NARROW)) (picture("wide", Sheet::WIDE)) }
+}
+
+fn shape(view: &BenchView) -> BarShape {
+    BarShape {
+        name: view.note.clone(),
+        length_mm: view.outline.length_mm(),
+        width_mm: view.outline.width_mm,
+        underside_mm: view.outline.stations_mm.clone(),
+    }
+}
+
+fn band(band: &Band) -> BandMark {
+    let half = match band.side {
+        Side::Both => HalfMark::Both,
+        Side::Left => HalfMark::Left,
+        Side::Right => HalfMark::Right,
+    };
+    BandMark { from_mm: band.from_m * 1e3, to_mm: band.to_m * 1e3, depth_mm: band.depth_m * 1e3, half }
+}

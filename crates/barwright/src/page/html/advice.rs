@@ -1,0 +1,158 @@
+//! What to do, why, and what is to be expected.
+use super::marks;
+use crate::page::drawings;
+use crate::page::view::BenchView;
+use crate::report::units::{self, Units};
+use making::{Advice, Decision, ModeOutlook};
+use maud::{Markup, html};
+use paper::measure;
+
+/// The one big instruction with its figures and its reasons.
+pub fn say(view: &BenchView) -> Markup {
+    let (mark, word) = sign(view.decision());
+    html! {
+        section #say .say tabindex="-1" {
+            p .sign { (mark) " " (word) }
+            @match &view.advice {
+                Ok(advice) => {
+                    h1 .instruction { (advice.instruction) }
+                    (figures(advice))
+                    @if !advice.reasons.is_empty() {
+                        ul .reasons { @for reason in &advice.reasons { li { (reason) } } }
+                    }
+                }
+                Err(refused) => {
+                    h1 .instruction { (refused.message) }
+                    p .reasons { (refused.hint) }
+                }
+            }
+        }
+    }
+}
+
+/// Mark and word of a decision.
+fn sign(decision: Option<Decision>) -> (Markup, &'static str) {
+    match decision {
+        Some(Decision::Cut) => (marks::hatch(), "next cut"),
+        Some(Decision::Finished) => (marks::double_tick(), "finished"),
+        Some(Decision::Wait) => (marks::again(), "not yet"),
+        Some(Decision::Rescue) => (marks::triangle(), "past the line"),
+        None => (marks::triangle(), "no advice yet"),
+    }
+}
+
+/// Passes, stop reading and risk.
+fn figures(advice: &Advice) -> Markup {
+    if advice.decision != Decision::Cut {
+        return html! {};
+    }
+    html! {
+        ul .figures {
+            @if let Some((low, high)) = advice.passes {
+                li { strong { @if low == high { (low) } @else { (low) "–" (high) } } " " (if high == 1 { "pass" } else { "passes" }) }
+            }
+            @if let Some(stop) = &advice.stop_when {
+                li { "stop when mode " (stop.mode) " reads " strong { (measure::cents(stop.cents)) } " (" (units::hz(stop.hz)) " Hz)" }
+            }
+            li { "chance that a mode ends flat: " strong { (units::percent(advice.risk_flat)) } }
+        }
+    }
+}
+
+/// The modes against their targets, drawn and as a table.
+pub fn modes(view: &BenchView) -> Markup {
+    let Ok(advice) = &view.advice else { return html! {} };
+    if advice.outlook.is_empty() {
+        return html! {};
+    }
+    html! {
+        section {
+            h2 { "Modes" }
+            div .drawing-card { (drawings::modes(view)) }
+            p .small { "● now   ○ expected after the cut   blue line: aim   heavy line: target; hatched: flat of it. Whiskers: twice the uncertainty to each side." }
+            div .scroll { table {
+                thead { tr {
+                    th scope="col" { "mode" }
+                    th scope="col" .figure { "target" }
+                    th scope="col" .figure { "now" }
+                    th scope="col" .figure { "aim" }
+                    @if advice.decision == Decision::Cut {
+                        th scope="col" .figure { "expected" }
+                        th scope="col" .figure { "may end flat" }
+                    }
+                } }
+                tbody { @for outlook in &advice.outlook { (mode_row(view, advice, outlook)) } }
+            } }
+        }
+    }
+}
+
+fn mode_row(view: &BenchView, advice: &Advice, outlook: &ModeOutlook) -> Markup {
+    html! {
+        tr {
+            th scope="row" { (mode_name(view, outlook.mode)) }
+            td .figure { (units::hz(outlook.target_hz)) " Hz" }
+            td .figure { (units::cents_with_sigma(outlook.now_cents, outlook.now_sigma_cents)) }
+            td .figure { (measure::cents(outlook.aim_cents)) }
+            @if advice.decision == Decision::Cut {
+                td .figure { (units::cents_with_sigma(outlook.expected_cents, outlook.expected_sigma_cents)) }
+                td .figure { (units::percent(outlook.risk_flat)) }
+            }
+        }
+    }
+}
+
+/// "mode 2 (first overtone, ×4)".
+pub fn mode_name(view: &BenchView, mode: usize) -> String {
+    let overtone = match mode {
+        1 => Some("fundamental"),
+        2 => Some("first overtone"),
+        3 => Some("second overtone"),
+        _ => None,
+    };
+    let ratio = view.targets.as_ref().and_then(|t| t.ratios.get(mode.wrapping_sub(1))).map(|r| units::ratio(*r));
+    let more: Vec<String> = overtone.map(str::to_owned).into_iter().chain(ratio).collect();
+    if more.is_empty() { format!("mode {mode}") } else { format!("mode {mode} ({})", more.join(", ")) }
+}
+
+/// Ways out, best first.
+pub fn options(view: &BenchView) -> Markup {
+    let options = view.advice.as_ref().map_or(&[][..], |a| a.options.as_slice());
+    if options.is_empty() {
+        return html! {};
+    }
+    html! {
+        section {
+            h2 { "Ways out, best first" }
+            ol .options { @for option in options {
+                li {
+                    p { strong { (option.action) } }
+                    p { (option.effect) }
+                    @if !option.predicted_cents.is_empty() {
+                        p .small { "Before any further cut the modes read "
+                            (option.predicted_cents.iter().map(|c| measure::cents(*c)).collect::<Vec<_>>().join(", ")) " cents." }
+                    }
+                }
+            } }
+        }
+    }
+}
+
+/// Cautions for this step; once folded away they stay folded until they change.
+pub fn cautions(view: &BenchView) -> Markup {
+    let cautions = view.advice.as_ref().map_or(&[][..], |a| a.cautions.as_slice());
+    if cautions.is_empty() {
+        return html! {};
+    }
+    html! {
+        details #cautions .cautions open data-remember=(cautions.join(" ")) {
+            summary { (marks::triangle()) " Before you cut" }
+            ul { @for caution in cautions { li { (caution) } } }
+        }
+    }
+}
+
+/// Wood left, in words for tables.
+pub fn depth(length_mm: f64) -> String {
+    Units::Both.depth(length_mm)
+}

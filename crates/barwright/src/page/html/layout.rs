@@ -1,0 +1,35 @@
+//! The frame of every page.
+use maud::{DOCTYPE, Markup, html};
+
+/// A whole page around `body`.
+pub fn page(title: &str, body: &Markup) -> Markup {
+    html! {
+        (DOCTYPE)
+        html lang="en" {
+            head {
+                meta charset="utf-8";
+                meta name="viewport" content="width=device-width, initial-scale=1";
+                meta name="color-scheme" content="light dark";
+                title { (title) }
+                link rel="icon" href="/assets/icon.svg" type="image/svg+xml";
+                link rel="stylesheet" href="/assets/bench.css";
+                script type="module" src="/assets/bench.js" {}
+            }
+            body { (body) }
+        }
+    }
+}
+
+/// A page that only says something: what happened and what to do.
+pub fn words_page(message: &str, hint: &str) -> Markup {
+    page(
+        message,
+        &html! {
+            main #main .alone {
+                h1 .instruction { (message) }
+                p { (hint) }
+                p { a .button href="/" { "To the bench" } }
+            }
+        },
+    )
+}

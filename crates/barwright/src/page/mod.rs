@@ -1,0 +1,20 @@
+//! The local page: the bench of one bar in the browser on the maker's own computer.
+//!
+//! Pages are rendered here with `maud`: every part of the page is a function from values to markup, checked
+//! by the compiler and escaped by default, with no second language and no template files to ship. Everything
+//! works as plain forms (post, then redirect); a small module adds dropping a recording and a live refresh.
+//!
+//! Nothing but the loopback address is bound, and requests that name another host or come from another
+//! page are refused ([`guard`]).
+mod assets;
+mod drawings;
+mod guard;
+mod html;
+mod routes;
+mod server;
+mod state;
+mod upload;
+mod view;
+
+pub use server::{ServeOptions, Server, serve};
+pub use view::BenchView;
