@@ -37,7 +37,10 @@ mod tests {
     fn the_style_uses_only_colours_of_the_palette() {
         // Contrast is tested in `paper::palette`; a colour written out here would escape that test.
         for (number, line) in CSS.lines().enumerate() {
-            let colour = line.split('#').skip(1).any(|rest| rest.chars().take(3).all(|c| c.is_ascii_hexdigit()) && rest.len() > 3);
+            let colour = line
+                .split('#')
+                .skip(1)
+                .any(|rest| rest.chars().take(3).all(|c| c.is_ascii_hexdigit()) && rest.len() > 3);
             let named = ["rgb(", "rgba(", "hsl(", ": white", ": black"].iter().any(|word| line.contains(word));
             assert!(!colour && !named, "line {}: {line}", number + 1);
         }
@@ -50,7 +53,10 @@ mod tests {
     #[test]
     fn nothing_is_fetched_from_elsewhere() {
         for text in [CSS, SCRIPT] {
-            assert!(!text.contains("http:") && !text.contains("https:") && !text.contains("//cdn"), "an outside address");
+            assert!(
+                !text.contains("http:") && !text.contains("https:") && !text.contains("//cdn"),
+                "an outside address"
+            );
         }
     }
 }

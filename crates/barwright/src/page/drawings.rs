@@ -47,7 +47,11 @@ pub fn modes(view: &BenchView) -> Markup {
         .outlook
         .iter()
         .map(|o| Rung {
-            name: format!("mode {} ({})", o.mode, ratios.get(o.mode.wrapping_sub(1)).map_or_else(String::new, |r| units::ratio(*r))),
+            name: format!(
+                "mode {} ({})",
+                o.mode,
+                ratios.get(o.mode.wrapping_sub(1)).map_or_else(String::new, |r| units::ratio(*r))
+            ),
             now: o.now_cents,
             now_sigma: o.now_sigma_cents,
             aim: o.aim_cents,
@@ -61,7 +65,10 @@ pub fn modes(view: &BenchView) -> Markup {
 pub fn nodes(view: &BenchView) -> Vec<NodeMark> {
     let first = view.modes.as_ref().and_then(|m| m.bending.first());
     let lines = first.map_or(&[][..], |mode| mode.node_lines.as_slice());
-    lines.iter().map(|l| NodeMark { near_mm: l.near_m * 1e3, centre_mm: l.centre_m * 1e3, far_mm: l.far_m * 1e3 }).collect()
+    lines
+        .iter()
+        .map(|l| NodeMark { near_mm: l.near_m * 1e3, centre_mm: l.centre_m * 1e3, far_mm: l.far_m * 1e3 })
+        .collect()
 }
 
 /// The drawing on both sheets, or in words why it cannot be drawn.

@@ -78,7 +78,16 @@ mod tests {
         for host in ["127.0.0.1:8123", "localhost:1", "localhost", "[::1]:8123"] {
             assert!(check(&headers(&[(header::HOST, host)])).is_ok(), "{host}");
         }
-        for host in ["example.org", "127.0.0.1.example.org", "localhost.example.org:80", "192.168.0.4:8123", "localhost:", "localhost:0", "localhost:99999", ""] {
+        for host in [
+            "example.org",
+            "127.0.0.1.example.org",
+            "localhost.example.org:80",
+            "192.168.0.4:8123",
+            "localhost:",
+            "localhost:0",
+            "localhost:99999",
+            "",
+        ] {
             let words = check(&headers(&[(header::HOST, host)])).unwrap_err();
             assert!(words.contains("127.0.0.1"), "{host}: {words}");
         }
@@ -89,7 +98,9 @@ mod tests {
     fn only_the_page_itself_may_send() {
         let host = (header::HOST, "127.0.0.1:8123");
         assert!(check(&headers(&[host.clone(), (header::ORIGIN, "http://127.0.0.1:8123")])).is_ok());
-        for origin in ["https://example.org", "null", "http://127.0.0.1:9999", "http://localhost:8123", "https://127.0.0.1:8123"] {
+        for origin in
+            ["https://example.org", "null", "http://127.0.0.1:9999", "http://localhost:8123", "https://127.0.0.1:8123"]
+        {
             let words = check(&headers(&[host.clone(), (header::ORIGIN, origin)])).unwrap_err();
             assert!(words.contains("nothing was changed"), "{origin}: {words}");
         }

@@ -54,14 +54,24 @@ async fn bench(State(state): State<PageState>, query: Result<Query<PageQuery>, Q
     }
 }
 
-async fn take(State(state): State<PageState>, headers: HeaderMap, form: Result<Multipart, MultipartRejection>) -> Response {
+async fn take(
+    State(state): State<PageState>,
+    headers: HeaderMap,
+    form: Result<Multipart, MultipartRejection>,
+) -> Response {
     let listening = state.begin_listening();
     let sent = match form {
         Ok(form) => upload::read(form).await,
-        Err(_) => Err(Refused::new("upload_broken", "this was not a form with a recording", "choose a WAV file, or drop one on the page")),
+        Err(_) => Err(Refused::new(
+            "upload_broken",
+            "this was not a form with a recording",
+            "choose a WAV file, or drop one on the page",
+        )),
     };
     let outcome = match sent {
-        Ok(SentTake { wav, struck }) => state.with_bench(move |bench| bench.hear(&wav, struck)).await.and_then(|heard| heard),
+        Ok(SentTake { wav, struck }) => {
+            state.with_bench(move |bench| bench.hear(&wav, struck)).await.and_then(|heard| heard)
+        }
         Err(refused) => Err(refused),
     };
     drop(listening);
@@ -77,10 +87,18 @@ struct CutForm {
     passes: u32,
 }
 
-async fn cut(State(state): State<PageState>, headers: HeaderMap, form: Result<Form<CutForm>, FormRejection>) -> Response {
+async fn cut(
+    State(state): State<PageState>,
+    headers: HeaderMap,
+    form: Result<Form<CutForm>, FormRejection>,
+) -> Response {
     let outcome = match form {
         Ok(Form(form)) => state.with_bench(move |bench| enter_cut(bench, &form)).await.and_then(|entered| entered),
-        Err(_) => Err(Refused::new("passes_unreadable", "the number of passes could not be read", format!("give a whole number from 1 to {MOST_PASSES}"))),
+        Err(_) => Err(Refused::new(
+            "passes_unreadable",
+            "the number of passes could not be read",
+            format!("give a whole number from 1 to {MOST_PASSES}"),
+        )),
     };
     finish(&state, &headers, outcome.map(|()| Notice::Cut), "The cut was not entered").await
 }
@@ -95,11 +113,19 @@ fn enter_cut(bench: &mut Bench, form: &CutForm) -> Result<(), Refused> {
         ));
     }
     if !(1..=MOST_PASSES).contains(&form.passes) {
-        return Err(Refused::new("passes_out_of_range", format!("{} passes were entered", form.passes), format!("give a whole number from 1 to {MOST_PASSES}")));
+        return Err(Refused::new(
+            "passes_out_of_range",
+            format!("{} passes were entered", form.passes),
+            format!("give a whole number from 1 to {MOST_PASSES}"),
+        ));
     }
     let advice = bench.advise()?;
     if advice.bands.is_empty() {
-        return Err(Refused::new("no_cut_advised", "no cut is advised now, so none can be entered here", "strike the bar and read it first"));
+        return Err(Refused::new(
+            "no_cut_advised",
+            "no cut is advised now, so none can be entered here",
+            "strike the bar and read it first",
+        ));
     }
     bench.cut(&bands_as_made(&advice.bands, advice.passes, form.passes), Some(form.passes))
 }
@@ -107,13 +133,22 @@ fn enter_cut(bench: &mut Bench, form: &CutForm) -> Result<(), Refused> {
 async fn undo(State(state): State<PageState>, headers: HeaderMap) -> Response {
     let outcome = state.with_bench(Bench::undo).await.and_then(|undone| undone).and_then(|entry| match entry {
         Some(entry) => Ok(Notice::Undone(report::bouts::done(&entry))),
-        None => Err(Refused::new("nothing_to_undo", "nothing was entered since the program was started", "older entries stand in the bar's file")),
+        None => Err(Refused::new(
+            "nothing_to_undo",
+            "nothing was entered since the program was started",
+            "older entries stand in the bar's file",
+        )),
     });
     finish(&state, &headers, outcome, "Nothing was taken back").await
 }
 
 /// Remembers the outcome and sends the browser back to the bench, or answers a program in JSON.
-async fn finish(state: &PageState, headers: &HeaderMap, outcome: Result<Notice, Refused>, what: &'static str) -> Response {
+async fn finish(
+    state: &PageState,
+    headers: &HeaderMap,
+    outcome: Result<Notice, Refused>,
+    what: &'static str,
+) -> Response {
     let notice = outcome.unwrap_or_else(|why| Notice::Refused { what, why });
     let refused = if let Notice::Refused { why, .. } = &notice { Some(why.clone()) } else { None };
     state.set_notice(notice);
@@ -164,7 +199,8 @@ fn to_json(view: &BenchView) -> Value {
 }
 
 async fn not_found() -> Response {
-    let refused = Refused::new("no_such_page", "there is no such page", "the bench is at the address without anything behind it");
+    let refused =
+        Refused::new("no_such_page", "there is no such page", "the bench is at the address without anything behind it");
     refusal_page(StatusCode::NOT_FOUND, &refused)
 }
 

@@ -35,7 +35,8 @@ impl Server {
     /// # Errors
     /// [`Refused`] `port_taken` or `no_address`.
     pub async fn bind(bench: SharedBench, options: ServeOptions) -> Result<Self, Refused> {
-        let listener = TcpListener::bind((Ipv4Addr::LOCALHOST, options.port)).await.map_err(|e| refused(options.port, &e))?;
+        let listener =
+            TcpListener::bind((Ipv4Addr::LOCALHOST, options.port)).await.map_err(|e| refused(options.port, &e))?;
         let address = listener.local_addr().map_err(|e| refused(options.port, &e))?;
         Ok(Self { listener, address, bench })
     }
@@ -105,5 +106,9 @@ fn refused(port: u16, error: &std::io::Error) -> Refused {
             "name another port, or port 0 for any free one",
         );
     }
-    Refused::new("no_address", format!("the page could not take port {port} on 127.0.0.1 ({error})"), "name another port, or port 0 for any free one")
+    Refused::new(
+        "no_address",
+        format!("the page could not take port {port} on 127.0.0.1 ({error})"),
+        "name another port, or port 0 for any free one",
+    )
 }

@@ -60,7 +60,10 @@ impl PageState {
     ///
     /// # Errors
     /// [`Refused`] `page_failed` if the work did not come to an end.
-    pub async fn with_bench<T: Send + 'static>(&self, work: impl FnOnce(&mut Bench) -> T + Send + 'static) -> Result<T, Refused> {
+    pub async fn with_bench<T: Send + 'static>(
+        &self,
+        work: impl FnOnce(&mut Bench) -> T + Send + 'static,
+    ) -> Result<T, Refused> {
         let bench = Arc::clone(&self.bench);
         tokio::task::spawn_blocking(move || work(&mut held(&bench))).await.map_err(|_| {
             Refused::new(

@@ -32,7 +32,11 @@ pub async fn read(mut form: Multipart) -> Result<SentTake, Refused> {
         }
     }
     if sent.wav.is_empty() {
-        return Err(Refused::new("no_take", "no recording was sent, or an empty one", "choose a WAV file, or drop one on the page"));
+        return Err(Refused::new(
+            "no_take",
+            "no recording was sent, or an empty one",
+            "choose a WAV file, or drop one on the page",
+        ));
     }
     Ok(sent)
 }
@@ -71,7 +75,11 @@ fn too_large(total: usize) -> Refused {
     const MIB: usize = 1024 * 1024;
     Refused::new(
         "take_too_large",
-        format!("the recording is larger than {} MiB ({} MiB were read)", LARGEST_TAKE_BYTES / MIB, total.div_ceil(MIB)),
+        format!(
+            "the recording is larger than {} MiB ({} MiB were read)",
+            LARGEST_TAKE_BYTES / MIB,
+            total.div_ceil(MIB)
+        ),
         "send one take with a few blows; ten seconds are plenty",
     )
 }

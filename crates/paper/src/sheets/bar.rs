@@ -96,13 +96,13 @@ pub fn side_view(view: &SideView) -> Result<Drawing, PaperError> {
     // On a wide sheet the legend stands beside the scale bar, on a narrow one below it.
     let beside = sheet.width_mm > 180.0;
     let room = if beside { 0.35 * sheet.width_mm } else { sheet.width_mm };
-    let (right, scale_bottom) = furniture::scale_bar(&mut drawing, 0.0, bottom + 1.5, room, scale, size * 0.85);
+    let (right, scale_bottom) = furniture::scale_bar(&mut drawing, 0.0, bottom + 1.5, room, scale, size * 0.9);
     let (legend_left, legend_top) = if beside { (right + 8.0, bottom + 1.5) } else { (0.0, scale_bottom + 1.0) };
     furniture::legend(
         &mut drawing,
         (legend_left, sheet.width_mm),
         legend_top,
-        size * 0.85,
+        size * 0.9,
         &words::entries(view, enlarged),
     );
     drawing.checked()

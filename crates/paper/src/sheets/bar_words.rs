@@ -1,6 +1,6 @@
 //! The side view in words: its description, its legend, and its bands as rows.
 use super::bar::{BandMark, HalfMark, SideView};
-use super::furniture::Entry;
+use super::furniture::{Entry, Sample};
 use crate::Pen;
 use crate::measure::{both, fine_mm, inches, mm};
 
@@ -35,9 +35,9 @@ pub fn description(view: &SideView) -> String {
     words
 }
 
-/// A depth in words: tenths above a third of a millimetre, hundredths below.
+/// A depth in words: hundredths below a millimetre, tenths above.
 fn depth_words(depth_mm: f64) -> String {
-    if depth_mm >= 0.35 { fine_mm(depth_mm) } else { format!("{depth_mm:.2} mm") }
+    if depth_mm >= 0.995 { fine_mm(depth_mm) } else { format!("{depth_mm:.2} mm") }
 }
 
 /// What the pens mean on this sheet.
@@ -48,19 +48,19 @@ pub fn entries(view: &SideView, enlarged: bool) -> Vec<Entry> {
         outward.sort_by(|a, b| a.from_mm.total_cmp(&b.from_mm));
         let mut depths: Vec<String> = outward.iter().map(|b| depth_words(b.depth_mm)).collect();
         depths.dedup();
-        let sides = if view.bands.iter().all(|b| b.half == HalfMark::Both) { ", both sides" } else { "" };
-        let note = if enlarged { " (drawn deeper)" } else { "" };
-        entries.push(Entry {
-            pen: Pen::Cut,
-            hatched: true,
-            words: format!("take off {}{sides}{note}", depths.join(", ")),
-        });
+        // One unit at the end: "0.86, 0.22 mm", from the centre outward.
+        let last = depths.pop().unwrap_or_default();
+        let numbers = depths.iter().map(|d| format!("{}, ", d.trim_end_matches(" mm"))).collect::<String>();
+        entries.push(Entry { pen: Pen::Cut, sample: Sample::Patch, words: format!("take off {numbers}{last}") });
+        if enlarged {
+            entries.push(Entry { pen: Pen::Cut, sample: Sample::None, words: "(drawn deeper)".to_owned() });
+        }
     }
     if !view.nodes_mm.is_empty() {
-        entries.push(Entry { pen: Pen::Node, hatched: false, words: "node line".to_owned() });
+        entries.push(Entry { pen: Pen::Node, sample: Sample::Line, words: "node line".to_owned() });
     }
     if let Some(least) = view.least_mm {
-        entries.push(Entry { pen: Pen::Caution, hatched: false, words: format!("never thinner than {}", mm(least)) });
+        entries.push(Entry { pen: Pen::Caution, sample: Sample::Line, words: format!("never thinner than {}", mm(least)) });
     }
     entries
 }

@@ -8,10 +8,21 @@ use crate::{Anchor, Drawing, Fill, Pen, Point, Rect};
 pub struct Entry {
     /// The pen.
     pub pen: Pen,
-    /// Whether the sample is a hatched patch instead of a line.
-    pub hatched: bool,
+    /// What stands before the words.
+    pub sample: Sample,
     /// What it means.
     pub words: String,
+}
+
+/// What a legend shows of a pen.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Sample {
+    /// A stretch of its line.
+    Line,
+    /// A hatched patch.
+    Patch,
+    /// Nothing: the words belong to the entry before.
+    None,
 }
 
 /// Length of a sample line: one whole dash-dot and a half.
@@ -32,28 +43,31 @@ pub fn legend(drawing: &mut Drawing, (left, right): (f64, f64), top_y: f64, size
     let (mut x, mut y) = (left, top_y);
     for entry in entries {
         let words = width_mm(&entry.words, size_mm);
-        let width = SAMPLE_MM + 2.0 + words;
+        let lead = if entry.sample == Sample::None { 0.0 } else { SAMPLE_MM + 2.0 };
+        let width = lead + words;
         if x > left && x + width > right {
             x = left;
             y += row_mm(size_mm);
         }
         let base = row_baseline(y, size_mm);
-        sample(drawing, entry, x, base - 0.36 * size_mm, size_mm);
-        drawing.text(Pen::Text, Point::new(x + SAMPLE_MM + 2.0, base), Anchor::Start, size_mm, entry.words.clone());
+        draw_sample(drawing, entry, x, base - 0.36 * size_mm, size_mm);
+        drawing.text(Pen::Text, Point::new(x + lead, base), Anchor::Start, size_mm, entry.words.clone());
         x += width + 6.0;
     }
     if entries.is_empty() { y } else { y + row_mm(size_mm) }
 }
 
 /// A sample of a pen around the height `y`.
-fn sample(drawing: &mut Drawing, entry: &Entry, x: f64, y: f64, size_mm: f64) {
-    if entry.hatched {
-        let patch = Rect::new(x, y - 0.36 * size_mm, x + SAMPLE_MM, y + 0.36 * size_mm);
-        drawing.rectangle(entry.pen, patch, Fill::None);
-        let (a, b) = (patch.min, patch.max);
-        drawing.hatch(entry.pen, &[a, Point::new(b.x, a.y), b, Point::new(a.x, b.y)], HATCH_SPACING_MM);
-    } else {
-        drawing.line(entry.pen, Point::new(x, y), Point::new(x + SAMPLE_MM, y));
+fn draw_sample(drawing: &mut Drawing, entry: &Entry, x: f64, y: f64, size_mm: f64) {
+    match entry.sample {
+        Sample::None => {}
+        Sample::Line => drawing.line(entry.pen, Point::new(x, y), Point::new(x + SAMPLE_MM, y)),
+        Sample::Patch => {
+            let patch = Rect::new(x, y - 0.36 * size_mm, x + SAMPLE_MM, y + 0.36 * size_mm);
+            drawing.rectangle(entry.pen, patch, Fill::None);
+            let (a, b) = (patch.min, patch.max);
+            drawing.hatch(entry.pen, &[a, Point::new(b.x, a.y), b, Point::new(a.x, b.y)], HATCH_SPACING_MM);
+        }
     }
 }
 

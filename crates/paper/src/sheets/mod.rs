@@ -22,7 +22,7 @@ pub struct Sheet {
 
 impl Sheet {
     /// A sheet as wide as a phone is shown: narrow, with lettering that stays readable there.
-    pub const NARROW: Self = Self { width_mm: 100.0, lettering_mm: 3.6 };
+    pub const NARROW: Self = Self { width_mm: 100.0, lettering_mm: 4.1 };
     /// A sheet as wide as A4 lies.
     pub const WIDE: Self = Self { width_mm: 240.0, lettering_mm: 4.2 };
 

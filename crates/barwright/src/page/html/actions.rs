@@ -13,8 +13,8 @@ pub fn bar(view: &BenchView, passes: Option<u32>) -> Markup {
             } @else {
                 a .button .main href="#strike" { "Strike the bar" }
             }
-            form method="post" action="/undo" {
-                button .button type="submit" disabled[!view.can_undo] { (marks::back()) " Undo" }
+            form .undo method="post" action="/undo" {
+                button .button type="submit" disabled[!view.can_undo] { (marks::back()) span { "Undo" } }
             }
         }
     }
@@ -30,7 +30,7 @@ fn cut(view: &BenchView, passes: u32) -> Markup {
             button .button .main type="submit" { "I cut it" }
             span .passes {
                 a .button .step href={ "/?passes=" (fewer) "#cut" } role="button" data-step="-1" aria-label="one pass fewer" { "−" }
-                label {
+                label .count {
                     input #passes type="number" name="passes" min="1" max="200" inputmode="numeric" value=(passes);
                     span { "passes" }
                 }
@@ -42,13 +42,7 @@ fn cut(view: &BenchView, passes: u32) -> Markup {
 
 /// Where a recording is dropped or chosen.
 pub fn strike() -> Markup {
-    let places = [
-        ("", "not said"),
-        ("centre", "centre"),
-        ("quarter", "quarter"),
-        ("end", "end"),
-        ("corner", "corner"),
-    ];
+    let places = [("", "not said"), ("centre", "centre"), ("quarter", "quarter"), ("end", "end"), ("corner", "corner")];
     html! {
         section {
             h2 { "Strike the bar" }

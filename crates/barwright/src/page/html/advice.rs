@@ -15,7 +15,7 @@ pub fn say(view: &BenchView) -> Markup {
             p .sign { (mark) " " (word) }
             @match &view.advice {
                 Ok(advice) => {
-                    h1 .instruction { (advice.instruction) }
+                    (instruction(&advice.instruction))
                     (figures(advice))
                     @if !advice.reasons.is_empty() {
                         ul .reasons { @for reason in &advice.reasons { li { (reason) } } }
@@ -27,6 +27,23 @@ pub fn say(view: &BenchView) -> Markup {
                 }
             }
         }
+    }
+}
+
+/// The first sentence large, clause under clause; what follows at the next size.
+fn instruction(words: &str) -> Markup {
+    let (first, rest) = words.split_once(". ").map_or((words, ""), |(first, rest)| (first, rest));
+    let stop = if first.len() == words.len() { "" } else { "." };
+    let clauses: Vec<&str> = first.split_inclusive("; ").collect();
+    // Longer than this, the large size would push the sentence off a tablet.
+    let long = first.chars().count() > 70;
+    html! {
+        h1 .instruction .long[long] {
+            @for (index, clause) in clauses.iter().enumerate() {
+                span { (clause) @if index + 1 == clauses.len() { (stop) } }
+            }
+        }
+        @if !rest.is_empty() { p .then { (rest) } }
     }
 }
 
@@ -69,8 +86,14 @@ pub fn modes(view: &BenchView) -> Markup {
         section {
             h2 { "Modes" }
             div .drawing-card { (drawings::modes(view)) }
-            p .small { "● now   ○ expected after the cut   blue line: aim   heavy line: target; hatched: flat of it. Whiskers: twice the uncertainty to each side." }
-            div .scroll { table {
+            ul .key {
+                li { "● now" }
+                li { "○ expected after the cut" }
+                li { "blue dash-dot line: aim" }
+                li { "heavy line: target, hatched: flat of it" }
+                li { "whiskers: twice the uncertainty to each side" }
+            }
+            div .scroll { table .stack {
                 thead { tr {
                     th scope="col" { "mode" }
                     th scope="col" .figure { "target" }
@@ -91,15 +114,20 @@ fn mode_row(view: &BenchView, advice: &Advice, outlook: &ModeOutlook) -> Markup 
     html! {
         tr {
             th scope="row" { (mode_name(view, outlook.mode)) }
-            td .figure { (units::hz(outlook.target_hz)) " Hz" }
-            td .figure { (units::cents_with_sigma(outlook.now_cents, outlook.now_sigma_cents)) }
-            td .figure { (measure::cents(outlook.aim_cents)) }
+            td .figure data-label="target" { (units::hz(outlook.target_hz)) " Hz" }
+            td .figure data-label="now" { (units::cents_with_sigma(outlook.now_cents, outlook.now_sigma_cents)) }
+            td .figure data-label="aim" { (measure::cents(outlook.aim_cents)) }
             @if advice.decision == Decision::Cut {
-                td .figure { (units::cents_with_sigma(outlook.expected_cents, outlook.expected_sigma_cents)) }
-                td .figure { (units::percent(outlook.risk_flat)) }
+                td .figure data-label="expected" { (units::cents_with_sigma(outlook.expected_cents, outlook.expected_sigma_cents)) }
+                td .figure data-label="may end flat" { (short_percent(outlook.risk_flat)) }
             }
         }
     }
+}
+
+/// A chance for a narrow column.
+fn short_percent(share: f64) -> String {
+    units::percent(share).replace("less than ", "< ")
 }
 
 /// "mode 2 (first overtone, ×4)".

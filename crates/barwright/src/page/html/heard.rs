@@ -94,11 +94,16 @@ fn mode_row(mode: &HeardMode) -> Markup {
         tr {
             th scope="row" { (kind_name(mode.kind)) " " (mode.number) }
             td .figure { (units::hz(mode.hz)) " Hz" }
-            td .figure { (format!("{:.1}", mode.sigma_cents)) }
+            td .figure { (sigma_words(mode.sigma_cents)) }
             td .figure { (format!("{:.2} s", mode.decay_s)) }
             td .figure { (units::percent(mode.sure)) }
         }
     }
+}
+
+/// An uncertainty in cents; below a tenth the figure would say more than a bar's temperature allows.
+fn sigma_words(sigma_cents: f64) -> String {
+    if sigma_cents < 0.1 { "< 0.1".to_owned() } else { format!("{sigma_cents:.1}") }
 }
 
 fn other(tone: &OtherTone) -> Markup {

@@ -26,12 +26,17 @@ pub fn nodes(view: &BenchView) -> Markup {
                 } }
                 tbody { @for (node, name) in nodes.iter().zip(["left node", "right node"]) { tr {
                     th scope="row" { (name) }
-                    @for place in [node.near_mm, node.centre_mm, node.far_mm] { td .figure { (Units::Both.place(place)) } }
+                    @for place in [node.near_mm, node.centre_mm, node.far_mm] { td .figure { (place_cell(place)) } }
                     td .figure { (tilt(node.far_mm - node.near_mm)) }
                 } } }
             } }
         }
     }
+}
+
+/// Millimetres, and inches under them where the column is narrow.
+fn place_cell(place_mm: f64) -> Markup {
+    html! { span { (Units::Mm.place(place_mm)) } " " span { "(" (Units::Inch.place(place_mm)) ")" } }
 }
 
 /// A tilt with its lean: "+1.5 mm /".
