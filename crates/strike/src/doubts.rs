@@ -180,14 +180,24 @@ fn about_modes(facts: &Facts, modes: &[HeardMode], context: &Context) -> Vec<War
             ));
         }
     }
-    if facts.usable_s < 0.25 {
-        all.push(warning(
-            "short_ring",
-            format!("the ring could be used for {:.2} s only (limit 0.25 s)", facts.usable_s),
-            "keep hands and felt off the bar, support it at its nodes only",
-        ));
-    }
+    all.extend(short_ring(facts, modes));
     all
+}
+
+/// A ring that cannot be used for long, or a first mode that dies faster than a free bar's: the
+/// check recordings have quality factors from 120 up, below 30 a tone is not heard as a bar.
+fn short_ring(facts: &Facts, modes: &[HeardMode]) -> Option<Warning> {
+    let first = modes.iter().find(|m| m.kind == Kind::Bending && m.number == 1);
+    let quality = first.map_or(f64::INFINITY, |m| std::f64::consts::PI * m.hz * m.decay_s);
+    let message = if quality < 60.0 {
+        format!("bending 1 dies fast: quality factor {quality:.0} (limit 60)")
+    } else if facts.usable_s < 0.25 {
+        format!("the ring could be used for {:.2} s only (limit 0.25 s)", facts.usable_s)
+    } else {
+        return None;
+    };
+    let hint = "keep hands and felt off the bar, support it at its nodes only";
+    Some(warning("short_ring", message, hint))
 }
 
 fn about_tones(modes: &[HeardMode], tones: &[Merged], names: &Names) -> Vec<Warning> {

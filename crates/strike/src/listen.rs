@@ -6,8 +6,11 @@ use crate::merge::{Merged, merge};
 use crate::naming::{self, Name, Names};
 use crate::refuse;
 use crate::ring::{self, LEAST_EXPLAINED, Ring};
+use crate::spectrum::Spectra;
 use crate::tones::cents;
 use crate::types::{Blow, Context, Heard, HeardMode, OtherTone, Refusal, Take};
+use realfft::RealFftPlanner;
+use std::cell::RefCell;
 
 /// Hears a struck bar in one or several takes.
 ///
@@ -42,6 +45,7 @@ struct Gathered {
     blows: Vec<Blow>,
     refused: Vec<(usize, Refusal)>,
     facts: Facts,
+    planner: RefCell<RealFftPlanner<f64>>,
 }
 
 impl Gathered {
@@ -51,6 +55,7 @@ impl Gathered {
             rings: Vec::new(),
             blows: Vec::new(),
             refused: Vec::new(),
+            planner: RefCell::new(RealFftPlanner::new()),
             facts: Facts { lowest_rate_hz: lowest, ..Facts::default() },
         }
     }
@@ -59,15 +64,16 @@ impl Gathered {
     fn hear(&mut self, index: usize, take: &Take) -> Result<(), Refusal> {
         let ready = check::prepare(take)?;
         let rate = ready.sample_rate_hz;
+        let spectra = Spectra { sample_rate_hz: rate, planner: &self.planner };
         let found = crate::blows::find(&ready.samples, rate);
         if found.at.is_empty() {
-            return Err(ring::steady_hz(&ready.samples, rate).map_or_else(refuse::noise, refuse::hum));
+            return Err(ring::steady_hz(&ready.samples, &spectra).map_or_else(refuse::noise, refuse::hum));
         }
         let mut why_not = None;
         let before = self.rings.len();
         for (number, at) in found.at.iter().enumerate() {
             let end = found.at.get(number + 1).map_or(ready.samples.len(), |next| next - 1);
-            match hear_blow(&ready, *at, end) {
+            match hear_blow(&ready, &spectra, *at, end) {
                 Ok(ring) => {
                     self.blows.push(Blow { take: index, at_s: *at as f64 / rate, usable_s: ring.usable_s });
                     self.rings.push(ring);
@@ -117,9 +123,9 @@ impl Gathered {
     }
 }
 
-fn hear_blow(ready: &Ready, at: usize, end: usize) -> Result<Ring, Refusal> {
+fn hear_blow(ready: &Ready, spectra: &Spectra, at: usize, end: usize) -> Result<Ring, Refusal> {
     let rate = ready.sample_rate_hz;
-    let Some(ring) = ring::hear(&ready.samples, rate, at, end) else {
+    let Some(ring) = ring::hear(&ready.samples, spectra, at, end) else {
         return Err(refuse::too_short((end - at) as f64 / rate));
     };
     let ringing = ring.tones.iter().any(|tone| !tone.steady);

@@ -79,7 +79,9 @@ pub(crate) fn hum(hz: f64) -> Refusal {
 }
 
 pub(crate) fn no_ring(best_quality: f64, explained: f64) -> Refusal {
-    let found = if best_quality < LEAST_QUALITY {
+    let found = if best_quality == 0.0 {
+        "no tone stands out of its noise".to_owned()
+    } else if best_quality < LEAST_QUALITY {
         format!(
             "the clearest tone has a quality factor of {best_quality:.0}; a bar rings with at least {LEAST_QUALITY:.0}"
         )

@@ -1,9 +1,9 @@
 //! One blow: cut out its ring, take it apart, tell bar from clap, knock and hum.
 
-use crate::damped::Component;
+use crate::damped::{Complex, Component, correlate};
 use crate::fit::residual;
 use crate::search::{MOST_PASSES, Parts, take_apart};
-use crate::spectrum::Bank;
+use crate::spectrum::Spectra;
 use crate::tones::{Frame, Tone, tones};
 
 /// The mallet is still on the bar this long after the onset.
@@ -35,7 +35,8 @@ pub(crate) struct Ring {
 }
 
 /// Takes apart the ring between the blow and `end`.
-pub(crate) fn hear(samples: &[f64], sample_rate_hz: f64, onset: usize, end: usize) -> Option<Ring> {
+pub(crate) fn hear(samples: &[f64], spectra: &Spectra, onset: usize, end: usize) -> Option<Ring> {
+    let sample_rate_hz = spectra.sample_rate_hz;
     let index = |time_s: f64| (time_s * sample_rate_hz).round() as usize;
     let start = onset + index(CONTACT_S);
     let end = end.min(start + index(LONGEST_S)).min(samples.len());
@@ -43,14 +44,16 @@ pub(crate) fn hear(samples: &[f64], sample_rate_hz: f64, onset: usize, end: usiz
         return None;
     }
     // A first rough model shows how long the contact lasts; the ring after it is then searched anew.
-    let skip = take_apart(&samples[start..end], sample_rate_hz, 1)
-        .map_or(0, |rough| settling(&samples[start..end], &rough, sample_rate_hz));
-    let start = start + skip;
-    let Some(parts) = take_apart(&samples[start..end], sample_rate_hz, MOST_PASSES) else {
+    let Some(rough) = take_apart(&samples[start..end], spectra, None, 0..1) else {
         return Some(Ring::default());
     };
-    let frame = Frame { sample_rate_hz, skipped_s: (start - onset) as f64 / sample_rate_hz };
-    Some(judge(samples, (onset, start, end), &parts, frame))
+    let skip = settling(&samples[start..end], &rough, sample_rate_hz);
+    let start = start + skip;
+    let (known, passes) = if skip == 0 { (Some(rough.fit), 1..MOST_PASSES) } else { (None, 0..MOST_PASSES) };
+    let Some(parts) = take_apart(&samples[start..end], spectra, known, passes) else {
+        return Some(Ring::default());
+    };
+    Some(judge(samples, (onset, start, end), &parts, spectra))
 }
 
 /// Samples until what the model leaves has fallen below a thousandth of the sound or to six times the
@@ -68,25 +71,24 @@ fn settling(samples: &[f64], parts: &Parts, sample_rate_hz: f64) -> usize {
     unsettled * step
 }
 
-fn judge(samples: &[f64], (onset, start, end): (usize, usize, usize), parts: &Parts, frame: Frame) -> Ring {
+fn judge(samples: &[f64], (onset, start, end): (usize, usize, usize), parts: &Parts, spectra: &Spectra) -> Ring {
+    let sample_rate_hz = spectra.sample_rate_hz;
+    let frame = Frame { spectra, skipped_s: (start - onset) as f64 / sample_rate_hz };
     let count = end - start;
-    let lead = &samples[lead_start(onset, frame.sample_rate_hz)..onset];
-    let mut all = tones(parts, frame);
+    let lead = &samples[lead_start(onset, sample_rate_hz)..onset];
+    let mut all = tones(parts, &frame);
     for tone in &mut all {
-        tone.steady = is_steady(tone, lead, count, frame.sample_rate_hz);
+        tone.steady = is_steady(tone, lead, count, sample_rate_hz);
     }
     let best_quality = all.iter().filter(|t| !t.steady).map(Tone::quality).fold(0.0, f64::max);
-    let mut kept: Vec<Tone> = all
-        .into_iter()
-        .filter(|tone| tone.steady || tone.quality() >= LEAST_QUALITY)
-        .collect();
+    let mut kept: Vec<Tone> = all.into_iter().filter(|tone| tone.steady || tone.quality() >= LEAST_QUALITY).collect();
     kept.sort_by(|a, b| b.energy.total_cmp(&a.energy));
     let usable_s = kept
         .iter()
         .filter(|tone| !tone.steady)
         .map(|tone| tone.usable_s(count))
         .fold(0.0, f64::max)
-        .min(count as f64 / frame.sample_rate_hz);
+        .min(count as f64 / sample_rate_hz);
     Ring { explained: explained(&samples[start..end], parts, &kept), tones: kept, usable_s, best_quality }
 }
 
@@ -95,20 +97,22 @@ fn lead_start(onset: usize, sample_rate_hz: f64) -> usize {
     onset.saturating_sub((0.5 * sample_rate_hz) as usize)
 }
 
-/// Whether the tone was there before the blow as loud as after it, or, where nothing was recorded
-/// before, does not fall by 2 dB in at least 0.3 s.
+/// Whether the tone was there before the blow about as loud as after it, or does not fall by 2 dB
+/// in at least 0.3 s and would take more than 5 s to fall by 1/e (longer than any bar rings).
 fn is_steady(tone: &Tone, lead: &[f64], count: usize, sample_rate_hz: f64) -> bool {
-    let trimmed = &lead[..lead.len().saturating_sub((0.01 * sample_rate_hz) as usize)];
     let duration_s = count as f64 / sample_rate_hz;
-    // Enough of a lead to tell the tone from the noise: 20 periods and 60 ms.
-    if trimmed.len() as f64 > sample_rate_hz * (20.0 / tone.hz).max(0.06) {
-        let pole = crate::damped::Complex::new(0.0, std::f64::consts::TAU * tone.hz / sample_rate_hz);
-        let [sum, _] = crate::damped::correlate(trimmed, -pole);
-        let before = 2.0 * sum.norm() / trimmed.len() as f64;
-        // Half: a bar that still rings from the blow before has fallen further by the time of the next.
-        return before > 0.5 * tone.amplitude && tone.decay_s > 0.5 * duration_s;
+    if duration_s > 0.3 && tone.decay_s > (duration_s / 0.23).max(5.0) {
+        return true;
     }
-    duration_s > 0.3 && duration_s / tone.decay_s < 0.23
+    let lead = &lead[..lead.len().saturating_sub((0.01 * sample_rate_hz) as usize)];
+    // Enough of a lead to tell the tone from the noise: 20 periods and 60 ms.
+    if (lead.len() as f64) < sample_rate_hz * (20.0 / tone.hz).max(0.06) {
+        return false;
+    }
+    let turn = Complex::new(0.0, -std::f64::consts::TAU * tone.hz / sample_rate_hz);
+    let before = 2.0 * correlate(lead, turn)[0].norm() / lead.len() as f64;
+    // Half: a bar that still rings from the blow before has fallen further by the time of the next.
+    before > 0.5 * tone.amplitude && tone.decay_s > 0.5 * duration_s
 }
 
 /// Part of the energy above the steady noise that ringing tones account for.
@@ -130,9 +134,9 @@ fn explained(samples: &[f64], parts: &Parts, kept: &[Tone]) -> f64 {
 }
 
 /// A steady tone in a take without a blow: the strongest peak's frequency, if any stands out.
-pub(crate) fn steady_hz(samples: &[f64], sample_rate_hz: f64) -> Option<f64> {
+pub(crate) fn steady_hz(samples: &[f64], spectra: &Spectra) -> Option<f64> {
     let evidence = crate::search::evidence_limit(samples.len());
-    let bank = Bank::new(samples, sample_rate_hz);
+    let bank = spectra.bank(samples);
     // Only the longest weights: a hum is narrow.
     let peaks = crate::spectrum::peaks(&bank, 3.0 * evidence, 25.0, 4);
     peaks.first().filter(|peak| peak.decay_s > 0.1).map(|peak| peak.hz)

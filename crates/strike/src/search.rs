@@ -7,7 +7,8 @@ use crate::band::extract;
 use crate::damped::{Complex, Component};
 use crate::esprit::log_poles;
 use crate::fit::{Fit, Limits, fit, residual};
-use crate::spectrum::{Bank, Peak, peaks};
+use crate::spectrum::{Bank, Peak, Spectra, peaks};
+use std::ops::Range;
 
 /// Most passes, most new peaks per pass and most components altogether: bounds of the work for
 /// sounds that are no bars. A struck bar needs two passes and about ten components.
@@ -38,39 +39,44 @@ pub(crate) fn evidence_limit(count: usize) -> f64 {
     5.0 * (count.max(2) as f64).ln()
 }
 
-/// Takes a segment apart in at most so many passes; `None` if nothing tonal is in it.
-pub(crate) fn take_apart(samples: &[f64], sample_rate_hz: f64, passes: usize) -> Option<Parts> {
-    let limits = Limits::new(samples.len(), sample_rate_hz);
-    let evidence = evidence_limit(samples.len());
-    let mut rest = samples.to_vec();
-    let mut best: Option<Fit> = None;
+/// Takes a segment apart, `passes` counted from those that `known` has had; `None` if nothing
+/// tonal is in it.
+pub(crate) fn take_apart(
+    samples: &[f64],
+    spectra: &Spectra,
+    known: Option<Fit>,
+    passes: Range<usize>,
+) -> Option<Parts> {
+    let rate = spectra.sample_rate_hz;
+    let limits = Limits::new(samples.len(), rate);
+    let mut best = known;
+    let mut rest = residual(samples, components(&best));
     let mut faintest = 0.0;
-    for pass in 0..passes {
-        let bank = Bank::new(&rest, sample_rate_hz);
+    for pass in passes {
         let mut poles: Vec<Complex> = components(&best).iter().map(|c| c.log_pole).collect();
         let known = poles.len();
-        for peak in peaks(&bank, evidence, LOWEST_HZ, MOST_PEAKS) {
+        let found = peaks(&spectra.bank(&rest), evidence_limit(samples.len()), LOWEST_HZ, MOST_PEAKS);
+        for peak in found {
             faintest = f64::max(faintest, FAINTEST * peak.power);
             if peak.power < faintest {
                 break;
             }
-            if pass > 0 && is_shadow(&best, &peak, sample_rate_hz) {
-                continue;
+            if pass == 0 || !is_shadow(&best, &peak, rate) {
+                add_peak(&mut poles, &rest, rate, &peak, pass > 0);
             }
-            add_peak(&mut poles, &rest, sample_rate_hz, &peak, pass > 0);
         }
         poles.truncate(MOST_COMPONENTS);
         if poles.len() == known {
             break;
         }
-        let Some(fitted) = settle(samples, &poles, limits, sample_rate_hz, evidence) else {
+        let Some(fitted) = settle(samples, &poles, limits, spectra) else {
             break;
         };
         rest = residual(samples, &fitted.components);
         best = Some(fitted);
     }
     let fit = best?;
-    let noise = Bank::new(&rest, sample_rate_hz);
+    let noise = spectra.bank(&rest);
     Some(Parts { fit, rest, noise })
 }
 
@@ -129,16 +135,17 @@ fn band_poles(samples: &[f64], centre: Complex, sample_rate_hz: f64) -> Vec<Comp
 }
 
 /// Fits, drops the components without evidence, fits again until all that are left carry weight.
-fn settle(samples: &[f64], poles: &[Complex], limits: Limits, sample_rate_hz: f64, evidence: f64) -> Option<Fit> {
+fn settle(samples: &[f64], poles: &[Complex], limits: Limits, spectra: &Spectra) -> Option<Fit> {
+    let evidence = evidence_limit(samples.len());
     let mut poles = poles.to_vec();
     loop {
         let fitted = fit(samples, &poles, limits, 8)?;
-        let noise = Bank::new(&residual(samples, &fitted.components), sample_rate_hz);
+        let noise = spectra.bank(&residual(samples, &fitted.components));
         let carries: Vec<bool> = fitted
             .components
             .iter()
             .zip(&fitted.gain)
-            .map(|(component, gain)| *gain > evidence * level(&noise, component, sample_rate_hz))
+            .map(|(component, gain)| *gain > evidence * level(&noise, component, spectra.sample_rate_hz))
             .collect();
         if carries.iter().all(|carried| *carried) {
             return Some(fitted);

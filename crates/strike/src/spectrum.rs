@@ -4,6 +4,7 @@
 //! that starts at the segment's start, so one bank finds long and short rings alike.
 
 use realfft::RealFftPlanner;
+use std::cell::RefCell;
 
 /// Decay times of the bank in seconds, a factor 2.5 apart: a ring half way between two of them
 /// still gives 95 % of its energy, 4r/(1+r)² at r = √2.5.
@@ -26,13 +27,53 @@ pub(crate) struct Row {
     pub count: usize,
 }
 
-impl Bank {
-    pub fn new(samples: &[f64], sample_rate_hz: f64) -> Self {
-        let mut planner = RealFftPlanner::<f64>::new();
-        let rows = BANK_S.iter().map(|decay_s| row(&mut planner, samples, sample_rate_hz, *decay_s)).collect();
-        Self { rows, sample_rate_hz }
+/// Makes spectra of one take; the transforms' tables are shared by all takes.
+pub(crate) struct Spectra<'a> {
+    pub sample_rate_hz: f64,
+    pub planner: &'a RefCell<RealFftPlanner<f64>>,
+}
+
+impl Spectra<'_> {
+    /// Weighted spectra of the samples.
+    pub fn bank(&self, samples: &[f64]) -> Bank {
+        let rows = BANK_S.iter().map(|decay_s| self.row(samples, *decay_s)).collect();
+        Bank { rows, sample_rate_hz: self.sample_rate_hz }
     }
 
+    /// As [`Bank::level_near`], for the samples of a window seen without weights.
+    pub fn level_in(&self, samples: &[f64], hz: f64) -> f64 {
+        // A weight of ten times the window's length is as good as none.
+        let decay_s = 10.0 * samples.len() as f64 / self.sample_rate_hz;
+        self.row(samples, decay_s).mean_near(hz)
+    }
+
+    fn row(&self, samples: &[f64], decay_s: f64) -> Row {
+        let weighted_s = 5.0 * decay_s * self.sample_rate_hz;
+        let count = samples.len().min(weighted_s.ceil() as usize);
+        let length = count.next_power_of_two().max(16);
+        let ratio = (-1.0 / (decay_s * self.sample_rate_hz)).exp();
+        let (mut weight, mut weight_energy) = (1.0, 0.0);
+        let mut buffer = vec![0.0; length];
+        for (slot, sample) in buffer.iter_mut().zip(&samples[..count]) {
+            *slot = sample * weight;
+            weight_energy += weight * weight;
+            weight *= ratio;
+        }
+        let plan = self.planner.borrow_mut().plan_fft_forward(length);
+        let mut spectrum = plan.make_output_vec();
+        // The buffers come from the plan, so their lengths fit and this cannot fail.
+        let done = plan.process(&mut buffer, &mut spectrum).is_ok();
+        let scale = if done && weight_energy > 0.0 { 1.0 / weight_energy } else { 0.0 };
+        Row {
+            decay_s,
+            bin_hz: self.sample_rate_hz / length as f64,
+            power: spectrum.iter().map(|z| z.norm_sqr() * scale).collect(),
+            count,
+        }
+    }
+}
+
+impl Bank {
     /// Mean power within a few line widths of `hz`, as a ring of this decay sees it.
     ///
     /// Wide enough (at least ±24 bins, ±4 half-widths) that the few degrees of freedom a fit has
@@ -52,37 +93,6 @@ impl Bank {
     }
 }
 
-/// As [`Bank::level_near`], for the samples of a window seen without weights.
-pub(crate) fn level_in(samples: &[f64], sample_rate_hz: f64, hz: f64) -> f64 {
-    // A weight of ten times the window's length is as good as none.
-    let decay_s = 10.0 * samples.len() as f64 / sample_rate_hz;
-    row(&mut RealFftPlanner::new(), samples, sample_rate_hz, decay_s).mean_near(hz)
-}
-
-fn row(planner: &mut RealFftPlanner<f64>, samples: &[f64], sample_rate_hz: f64, decay_s: f64) -> Row {
-    let count = samples.len().min((5.0 * decay_s * sample_rate_hz).ceil() as usize);
-    let length = count.next_power_of_two().max(16);
-    let ratio = (-1.0 / (decay_s * sample_rate_hz)).exp();
-    let (mut weight, mut weight_energy) = (1.0, 0.0);
-    let mut buffer = vec![0.0; length];
-    for (slot, sample) in buffer.iter_mut().zip(&samples[..count]) {
-        *slot = sample * weight;
-        weight_energy += weight * weight;
-        weight *= ratio;
-    }
-    let plan = planner.plan_fft_forward(length);
-    let mut spectrum = plan.make_output_vec();
-    // The buffers come from the plan, so their lengths fit and this cannot fail.
-    let done = plan.process(&mut buffer, &mut spectrum).is_ok();
-    let scale = if done && weight_energy > 0.0 { 1.0 / weight_energy } else { 0.0 };
-    Row {
-        decay_s,
-        bin_hz: sample_rate_hz / length as f64,
-        power: spectrum.iter().map(|z| z.norm_sqr() * scale).collect(),
-        count,
-    }
-}
-
 impl Row {
     /// Mean power around `hz`.
     fn mean_near(&self, hz: f64) -> f64 {
@@ -93,21 +103,26 @@ impl Row {
         slice.iter().sum::<f64>() / slice.len() as f64
     }
 
-    /// Local noise floor per bin: the median over blocks of about an eighth of an octave (at least
-    /// 32 bins), corrected to the mean of an exponential distribution (median / ln 2).
+    /// Local noise floor per bin: the lower quartile over blocks of about an eighth of an octave
+    /// (at least 96 bins), corrected to the mean of an exponential distribution
+    /// (quartile / ln(4/3)).
+    ///
+    /// The quartile and the width keep the skirts of a strong short ring (half width about two
+    /// bins) out of its own floor.
     pub fn floor(&self) -> Vec<f64> {
+        const LEAST_BINS: usize = 96;
         let mut floor = Vec::with_capacity(self.power.len());
         let mut scratch = Vec::new();
         while floor.len() < self.power.len() {
             let start = floor.len();
-            let end = (start + (start / 12).max(32)).min(self.power.len());
+            let end = (start + (start / 12).max(LEAST_BINS)).min(self.power.len());
             // A last short block borrows from the one before it.
-            let from = start.min(end.saturating_sub(32));
+            let from = start.min(end.saturating_sub(LEAST_BINS));
             scratch.clear();
             scratch.extend_from_slice(&self.power[from..end]);
-            let middle = scratch.len() / 2;
-            let (_, median, _) = scratch.select_nth_unstable_by(middle, f64::total_cmp);
-            let level = *median / std::f64::consts::LN_2;
+            let place = scratch.len() / 4;
+            let (_, quartile, _) = scratch.select_nth_unstable_by(place, f64::total_cmp);
+            let level = *quartile / (4.0f64 / 3.0).ln();
             floor.resize(end, level.max(1e-30));
         }
         floor

@@ -8,7 +8,7 @@
 use crate::damped::{Complex, Component, correlate, subtract};
 use crate::fit::{Limits, fit};
 use crate::search::{Parts, evidence_limit, level};
-use crate::spectrum::level_in;
+use crate::spectrum::Spectra;
 
 /// A tone of one blow.
 #[derive(Debug, Clone)]
@@ -41,9 +41,8 @@ impl Tone {
 }
 
 /// What the tones of a blow are measured in.
-#[derive(Debug, Clone, Copy)]
-pub(crate) struct Frame {
-    pub sample_rate_hz: f64,
+pub(crate) struct Frame<'a> {
+    pub spectra: &'a Spectra<'a>,
     /// Time from the blow to the first sample of the segment, in seconds.
     pub skipped_s: f64,
 }
@@ -54,7 +53,7 @@ pub(crate) fn cents(from_hz: f64, to_hz: f64) -> f64 {
 }
 
 /// Groups the components into tones and measures each.
-pub(crate) fn tones(parts: &Parts, frame: Frame) -> Vec<Tone> {
+pub(crate) fn tones(parts: &Parts, frame: &Frame) -> Vec<Tone> {
     groups(&parts.fit.components, &parts.fit.gain).iter().filter_map(|group| measure(parts, group, frame)).collect()
 }
 
@@ -95,10 +94,10 @@ struct Alone<'a> {
     own: Vec<f64>,
     rest: &'a [f64],
     leader: Component,
-    frame: Frame,
+    frame: &'a Frame<'a>,
 }
 
-fn measure(parts: &Parts, group: &[usize], frame: Frame) -> Option<Tone> {
+fn measure(parts: &Parts, group: &[usize], frame: &Frame) -> Option<Tone> {
     let leader = parts.fit.components[group[0]];
     let mut own = parts.rest.clone();
     for index in group {
@@ -106,12 +105,12 @@ fn measure(parts: &Parts, group: &[usize], frame: Frame) -> Option<Tone> {
         component.amplitude = -component.amplitude;
         subtract(&mut own, &component);
     }
-    let noise = level(&parts.noise, &leader, frame.sample_rate_hz);
+    let noise = level(&parts.noise, &leader, frame.spectra.sample_rate_hz);
     let alone = Alone { own, rest: &parts.rest, leader, frame };
     let whole = if let [index] = group {
-        joint(parts, *index, noise, frame.sample_rate_hz)
+        joint(parts, *index, noise, frame.spectra.sample_rate_hz)
     } else {
-        single(&alone.own, &leader, noise, frame.sample_rate_hz)?
+        single(&alone.own, &leader, noise, frame.spectra.sample_rate_hz)?
     };
     let decay_s = 1.0 / whole.rate_per_s.max(1e-3);
     let early = alone.window(0.1, 0.3);
@@ -169,7 +168,7 @@ impl Alone<'_> {
     /// Reading from the part between two times after the blow, if the tone is clear enough there
     /// to be known to 3 cents.
     fn window(&self, from_s: f64, to_s: f64) -> Option<Reading> {
-        let rate = self.frame.sample_rate_hz;
+        let rate = self.frame.spectra.sample_rate_hz;
         let index = |time_s: f64| ((time_s - self.frame.skipped_s) * rate).round().max(0.0) as usize;
         let (from, to) = (index(from_s), index(to_s));
         if to > self.own.len() || to < from + 64 {
@@ -183,15 +182,15 @@ impl Alone<'_> {
 
     /// Reading between two samples, with the noise found there.
     fn between(&self, from: usize, to: usize) -> Option<Reading> {
-        let rate = self.frame.sample_rate_hz;
-        let noise = level_in(&self.rest[from..to], rate, self.leader.hz(rate)).max(1e-30);
+        let rate = self.frame.spectra.sample_rate_hz;
+        let noise = self.frame.spectra.level_in(&self.rest[from..to], self.leader.hz(rate)).max(1e-30);
         single(&self.own[from..to], &self.leader.shifted(from as f64), noise, rate)
     }
 
     /// The last 0.2 s in which the tone stands above −38 dB and above the noise, if that is later
     /// than the early window's middle.
     fn late(&self) -> Option<Reading> {
-        let rate = self.frame.sample_rate_hz;
+        let rate = self.frame.spectra.sample_rate_hz;
         let step = ((0.05f64).max(4.0 / self.leader.hz(rate)) * rate) as usize;
         let turn = Complex::new(0.0, -self.leader.log_pole.im);
         let level = |x: &[f64]| correlate(x, turn)[0].norm();
@@ -221,7 +220,7 @@ impl Alone<'_> {
             })
         };
         let count = self.own.len();
-        let decay = decay_s * self.frame.sample_rate_hz;
+        let decay = decay_s * self.frame.spectra.sample_rate_hz;
         let cut = (decay as usize).min(count / 2);
         let last = ((6.0 * decay) as usize).clamp(cut, count);
         let parts =

@@ -52,9 +52,7 @@ impl Names {
             return;
         }
         if sure < LEAST_SURE {
-            blended = (0..shares.len())
-                .filter(|i| *i != tone && shares[*i] > 0.02 && close(&tones[tone], &tones[*i]))
-                .collect();
+            blended = neighbours(tones, tone, |i| shares[i] > 0.02);
             let claimed = blended.iter().chain([&tone]).any(|i| rivals[*i] > 0.1);
             let together = sure + blended.iter().map(|i| shares[*i]).sum::<f64>();
             if claimed || together < LEAST_SURE {
@@ -70,6 +68,19 @@ impl Names {
             self.doubtful.push(name);
         }
     }
+}
+
+/// Tones linked to `start` by steps of [`close`] pairs, among those that `may` be the mode.
+fn neighbours(tones: &[Merged], start: usize, may: impl Fn(usize) -> bool) -> Vec<usize> {
+    let mut linked = vec![start];
+    let mut next = 0;
+    while next < linked.len() {
+        let from = linked[next];
+        let new = (0..tones.len()).filter(|i| !linked.contains(i) && may(*i) && close(&tones[from], &tones[*i]));
+        linked.extend(new.collect::<Vec<_>>());
+        next += 1;
+    }
+    linked.split_off(1)
 }
 
 /// Closer than five half line widths of the narrower one: the beat between the two hardly
