@@ -37,8 +37,10 @@ struct Run {
     said: String,
     slowest: Duration,
     trail: Vec<String>,
-    /// (true − believed)/σ of each reading, (true after − expected)/σ of each cut.
-    surprises: (Vec<f64>, Vec<f64>),
+    /// (truth − belief)/σ of every mode when advice was given.
+    surprise_now: Vec<f64>,
+    /// (truth − expectation)/σ of every mode after a cut.
+    surprise_after: Vec<f64>,
 }
 
 fn rehearse(seed: u64, note_hz: f64) -> Result<Run, making::MakingError> {
@@ -46,6 +48,7 @@ fn rehearse(seed: u64, note_hz: f64) -> Result<Run, making::MakingError> {
     let start = bar.true_cents()?;
     let (mut bouts, mut waits, mut slowest) = (0, 0, Duration::ZERO);
     let mut trail = Vec::new();
+    let (mut surprise_now, mut surprise_after) = (Vec::new(), Vec::new());
     loop {
         let clock = Instant::now();
         let advice = next(bar.job())?;
@@ -55,14 +58,18 @@ fn rehearse(seed: u64, note_hz: f64) -> Result<Run, making::MakingError> {
             Decision::Wait => waits < 6,
             _ => false,
         };
+        let cents = bar.true_cents()?;
+        surprise_now.extend(advice.outlook.iter().zip(&cents).map(|(o, c)| (c - o.now_cents) / o.now_sigma_cents));
         let truth: Vec<String> = bar.true_cents()?.iter().map(|c| format!("{c:+.1}")).collect();
         let now: Vec<String> = advice.outlook.iter().map(|o| format!("{:+.1}±{:.1}→{:+.1}±{:.1}", o.now_cents, o.now_sigma_cents, o.expected_cents, o.expected_sigma_cents)).collect();
         trail.push(format!("{:?} true [{}] {}", advice.decision, truth.join(" "), now.join(" ")));
         if !go_on {
-            return Ok(Run { bouts, start, end: bar.true_cents()?, decision: advice.decision, said: advice.instruction, slowest, trail });
+            return Ok(Run { bouts, start, end: bar.true_cents()?, decision: advice.decision, said: advice.instruction, slowest, trail, surprise_now, surprise_after });
         }
         if advice.decision == Decision::Cut {
             bar.cut(&advice.bands, advice.passes.map(|p| p.0))?;
+            let cents = bar.true_cents()?;
+            surprise_after.extend(advice.outlook.iter().zip(&cents).map(|(o, c)| (c - o.expected_cents) / o.expected_sigma_cents));
             bouts += 1;
         } else {
             waits += 1;
@@ -80,6 +87,8 @@ struct Tally {
     refused: usize,
     bouts: Vec<usize>,
     slowest: Duration,
+    surprise_now: Vec<f64>,
+    surprise_after: Vec<f64>,
 }
 
 impl Tally {
@@ -106,11 +115,19 @@ impl Tally {
         self.within += usize::from(finished && within);
         self.lost += usize::from(run.decision == Decision::Rescue);
         self.other += usize::from(!finished && run.decision != Decision::Rescue);
+        self.surprise_now.extend(&run.surprise_now);
+        self.surprise_after.extend(&run.surprise_after);
         self.bouts.push(run.bouts);
         self.slowest = self.slowest.max(run.slowest);
     }
 
     fn print(mut self) {
+        let rms = |z: &[f64]| (z.iter().map(|z| z * z).sum::<f64>() / z.len().max(1) as f64).sqrt();
+        let beyond = |z: &[f64]| 100.0 * z.iter().filter(|z| z.abs() > 3.0).count() as f64 / z.len().max(1) as f64;
+        println!(
+            "surprise (1 is honest): belief {:.2} σ rms, {:.1} % beyond 3; expectation {:.2} σ rms, {:.1} % beyond 3",
+            rms(&self.surprise_now), beyond(&self.surprise_now), rms(&self.surprise_after), beyond(&self.surprise_after)
+        );
         self.bouts.sort_unstable();
         let n = self.bouts.len().max(1);
         println!(

@@ -16,6 +16,7 @@ mod plan;
 mod priors;
 mod qp;
 mod rescue;
+mod smooth;
 mod types;
 pub mod virtual_bench;
 mod wait;

@@ -28,7 +28,7 @@ pub fn next(job: &Job) -> Result<Advice, MakingError> {
     if let Some(instruction) = wait::reason(&desk) {
         return desk.advice(Decision::Wait, instruction);
     }
-    if goal.met(&now.cents) {
+    if now.met(&goal) {
         return desk.advice(Decision::Finished, words::finished(&desk));
     }
     let flat = goal.flat(&now.cents);
@@ -36,8 +36,11 @@ pub fn next(job: &Job) -> Result<Advice, MakingError> {
         let why = words::flat_modes(&desk, &flat);
         return desk.rescue(why, &flat, false);
     }
-    match plan::bout(&belief, &goal, job.limits, &now)? {
+    let outcome = plan::bout(&belief, &goal, job.limits, &now)?;
+    match outcome {
         Outcome::Bout(bout) => desk.cut(&bout),
+        // Within tolerance, only not surely so, and nothing left that is worth a bout.
+        _ if goal.met(&now.cents) => desk.advice(Decision::Finished, words::finished(&desk)),
         Outcome::Unsure { risk } => desk.advice(Decision::Wait, words::unsure(risk)),
         Outcome::Stuck { thin } => desk.rescue(words::stuck(&desk, thin), &[], thin),
     }

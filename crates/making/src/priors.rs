@@ -60,8 +60,8 @@ pub(crate) const CUT_GAIN_SIGMA: f64 = 0.12;
 pub(crate) const PATCH_GAIN_SIGMA: f64 = 0.09;
 /// Depth inside a band, node to node, as a share of the depth. Memory.
 pub(crate) const ROUGHNESS_SHARE: f64 = 0.08;
-/// Where a band's edge really comes to lie, 1 σ. Memory: ±4 mm.
-pub(crate) const EDGE_SIGMA_M: f64 = 0.004;
+/// Where a band's edge really comes to lie, 1 σ: even odds over ±4 mm (memory) are 2.3 mm.
+pub(crate) const EDGE_SIGMA_M: f64 = 0.0025;
 /// Depth of one pass. Memory: 0.05 to 0.2 mm by person, belt and wood.
 pub(crate) const PASS_DEPTH_M: f64 = 0.1e-3;
 /// Spread of ln(depth of one pass): 0.05 and 0.2 mm are 2 σ away.
@@ -74,9 +74,9 @@ pub(crate) const LN_PASS_SIGMA: f64 = 0.35;
 pub(crate) const BENDING_MODEL_CENTS: [f64; 5] = [2.0, 2.0, 2.5, 5.0, 8.0];
 /// The same for torsion 1 and 2: mesh 5 to 10 cents, and E_W, G_WH are not in the belief.
 pub(crate) const TORSION_MODEL_CENTS: [f64; 2] = [12.0, 15.0];
-/// Share of the model error that is drawn anew when the shape changes: grows with the change in
-/// pitch, 1 % of it, so a sawing of some hundred cents brings a few cents of new doubt.
-pub(crate) const MODEL_DRIFT_SHARE: f64 = 0.01;
+/// Doubt that a change of shape adds to every mode, as a share of the change in pitch: the
+/// sensitivities of the believed bar are not quite the real one's.
+pub(crate) const MODEL_DRIFT_SHARE: f64 = 0.04;
 /// No reading is taken to be better than this, cents, 1 σ (the blow, the foam under the bar).
 pub(crate) const READING_FLOOR_CENTS: f64 = 0.3;
 /// Room temperatures at which bars are commonly tuned, °C: readings inside need no correction.
@@ -104,8 +104,13 @@ pub(crate) const ROUGH_TOLERANCE_CENTS: f64 = 10.0;
 pub(crate) const ROUGH_HEADROOM_CENTS: f64 = 50.0;
 /// Largest chance per bout that any tuned mode ends flat.
 pub(crate) const RISK_LIMIT: f64 = 0.02;
+/// Chance per bout that a plan aims to stay under, so that some eight bouts together keep within
+/// a few per cent; a bout between this and [`RISK_LIMIT`] is still allowed when nothing smaller helps.
+pub(crate) const RISK_AIM: f64 = 0.003;
+/// Chance of lying outside the tolerance at which a mode still counts as met.
+pub(crate) const UNMET_CHANCE: f64 = 0.25;
 /// Nearer than this to the aim a bout takes at most half of what is left, cents.
-pub(crate) const NEAR_CENTS: f64 = 10.0;
+pub(crate) const NEAR_CENTS: f64 = 6.0;
 /// Where inside its tolerance a mode is put down: on the sharp side, for wood does not come back.
 pub(crate) const LANDING_SHARE: f64 = 0.4;
 /// Deepest band of one bout, metres: more is sawing, not sanding. Memory.

@@ -7,10 +7,11 @@ use crate::{Reading, priors};
 use bar_physics::{ModeKind, units};
 use nalgebra::{DMatrix, DVector};
 
-/// A step is linear enough if no thickness moves by more than this share: second-order terms are
-/// about 1731 (Δt/t)² cents, here 0.04 cent. The wood's constants act linearly on cents anyway.
-const LINEAR_SHARE: f64 = 0.005;
-const MOST_SOLVES: usize = 8;
+/// The iteration has arrived when no thickness moves by more than this share: the sensitivities then
+/// change by about as much, which matters for shape errors that no reading has seen yet: they may be
+/// worth some hundred cents, and so leak 0.2 cent.
+const ARRIVED_SHARE: f64 = 0.0005;
+const MOST_SOLVES: usize = 6;
 
 impl Belief {
     pub(super) fn hear(&mut self, reading: &Reading) -> Result<(), MakingError> {
@@ -75,7 +76,7 @@ impl Belief {
             let next = &prior + gain * rest;
             let moved = self.largest_share(&(&next - &at));
             at = next;
-            if moved < LINEAR_SHARE || solve == MOST_SOLVES {
+            if moved < ARRIVED_SHARE || solve == MOST_SOLVES {
                 break;
             }
             linear = self.linear_at(&at, observed)?;

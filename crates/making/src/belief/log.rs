@@ -28,8 +28,7 @@ impl Belief {
         let sigma_m = sigma_m.hypot(priors::CALIPER_SIGMA_M);
         self.refuse_added_wood(underside, sigma_m)?;
         let change = self.model_change(underside);
-        self.underside = underside.clone();
-        self.hats = Hats { length_m: underside.length_m(), ..self.hats };
+        self.set_base(underside.clone());
         self.forget_thickness(sigma_m);
         self.drift_model(change);
         self.changed("sawn or measured anew", true);
@@ -190,6 +189,8 @@ impl Belief {
         let mut direction = DVector::zeros(n);
         direction.rows_mut(slot::BENDING_BIAS, slot::THICKNESS - slot::BENDING_BIAS).fill(cents);
         self.gaussian.add_noise(&direction);
+        self.base = self.base.trimmed(left_m, right_m)?;
+        self.smooth_base = self.smooth_base.trimmed(left_m, right_m)?;
         (self.underside, self.hats) = (trimmed, new);
         self.changed("trimmed", self.diary.shaped);
         Ok(())

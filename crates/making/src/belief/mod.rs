@@ -14,7 +14,7 @@ mod report;
 use crate::basis::{Hats, bow, tilt};
 use crate::error::MakingError;
 use crate::gaussian::Gaussian;
-use crate::{Job, Reading};
+use crate::{Job, Reading, smooth};
 use bar_physics::{Bar, Grain, Modes, Underside, Unevenness, Wanted, Wood};
 use nalgebra::DVector;
 
@@ -43,8 +43,12 @@ pub(crate) mod slot {
 pub struct Belief {
     pub(crate) gaussian: Gaussian,
     pub(crate) hats: Hats,
-    /// Best shape without the mean of the thickness error.
+    /// Best shape, with every cut's edges, without the mean of the thickness error.
     pub(crate) underside: Underside,
+    /// The last shape given whole, from which the cuts since then are counted.
+    base: Underside,
+    /// The same as the solid is to see it.
+    smooth_base: Underside,
     width_m: f64,
     grain: Grain,
     /// Wood whose other constants are scaled with E_L.
@@ -99,10 +103,28 @@ impl Belief {
         let error_m = |x_m: f64| -> f64 {
             self.hats.weights(x_m).iter().map(|(i, w)| w * state[slot::THICKNESS + i]).sum()
         };
-        let underside = self.underside.lowered(&self.hats.places(), |x| -error_m(x))?;
+        let underside = self.smooth_underside()?.lowered(&self.hats.places(), |x| -error_m(x))?;
         let mut bar = Bar::new(self.width_m, underside, self.wood_at(state), self.grain);
         bar.unevenness = unevenness(length_m, state[slot::TILT], state[slot::BOW]);
         Ok(bar)
+    }
+
+    /// The best shape without steps, as the solid is to see it.
+    fn smooth_underside(&self) -> Result<Underside, MakingError> {
+        let length_m = self.hats.length_m;
+        let grid = smooth::grid(length_m);
+        let removed: Vec<f64> =
+            grid.iter().map(|x| self.base.thickness_at(*x) - self.underside.thickness_at(*x)).collect();
+        let removed = smooth::twiced(&removed);
+        Ok(self.smooth_base.lowered(&grid, |x| smooth::at(&removed, length_m, x))?)
+    }
+
+    /// Starts from a shape given whole.
+    fn set_base(&mut self, underside: Underside) {
+        self.hats.length_m = underside.length_m();
+        self.smooth_base = smooth::given(&underside);
+        self.base = underside.clone();
+        self.underside = underside;
     }
 
     fn wood_at(&self, state: &DVector<f64>) -> Wood {

@@ -3,7 +3,7 @@ use super::{Belief, Diary, slot};
 use crate::basis::Hats;
 use crate::error::{MakingError, in_range};
 use crate::gaussian::Gaussian;
-use crate::{Job, priors};
+use crate::{Job, priors, smooth};
 use bar_physics::{MIN_SOLVABLE_THICKNESS_M, Underside, Wood};
 use nalgebra::{DMatrix, DVector};
 
@@ -52,6 +52,8 @@ pub(super) fn belief(job: &Job) -> Result<Belief, MakingError> {
     let mut belief = Belief {
         gaussian,
         hats,
+        base: underside.clone(),
+        smooth_base: smooth::given(&underside),
         underside,
         width_m: job.width_m,
         grain: job.grain,

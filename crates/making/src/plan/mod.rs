@@ -42,6 +42,25 @@ impl Standing {
         self.covariance[(mode, mode)].max(0.0).sqrt()
     }
 
+    /// Widens the doubt of each mode by a factor.
+    fn widen(&mut self, factors: &[f64]) {
+        for i in 0..factors.len() {
+            for j in 0..factors.len() {
+                self.covariance[(i, j)] *= factors[i] * factors[j];
+            }
+        }
+    }
+
+    /// Whether every mode is where this stage wants it, and probably so.
+    pub fn met(&self, goal: &Goal) -> bool {
+        let outside = |i: usize| {
+            let mode = &goal.modes[i];
+            // A mode on the flat side is never cut again, so only the sharp side asks for certainty.
+            1.0 - chance_below(mode.aim_cents + mode.tolerance_cents, self.cents[i], self.sigma(i))
+        };
+        goal.met(&self.cents) && (0..goal.modes.len()).all(|i| outside(i) <= priors::UNMET_CHANCE)
+    }
+
     /// Chance that one mode is flat of its aim by more than its tolerance.
     pub fn flat(&self, goal: &Goal, mode: usize) -> f64 {
         chance_below(goal.modes[mode].floor_cents(), self.cents[mode], self.sigma(mode))
@@ -170,13 +189,22 @@ impl Task<'_> {
     fn within_risk(&self, now: &Standing, mut removals: Vec<Removal>, mut after: Standing) -> Result<Outcome, MakingError> {
         let before = now.any_flat(self.goal);
         let risk_of = |standing: &Standing| (standing.any_flat(self.goal) - before).max(0.0);
+        let widening = self.widening(now, &removals, &after)?;
+        after.widen(&widening);
         let mut risk = risk_of(&after);
-        for _ in 0..12 {
-            if risk <= priors::RISK_LIMIT || removals.is_empty() {
+        for _ in 0..8 {
+            if risk <= priors::RISK_AIM || removals.is_empty() {
                 break;
             }
-            removals.iter_mut().for_each(|r| r.depth_m *= 0.8);
-            after = self.after(&removals)?;
+            let smaller: Vec<Removal> =
+                removals.iter().map(|r| Removal { depth_m: r.depth_m * self.shrink(risk), ..*r }).collect();
+            let mut then = self.after(&smaller)?;
+            then.widen(&widening);
+            // Between the aim and the limit a bout that still helps is better than one that does not.
+            if risk <= priors::RISK_LIMIT && !self.goal.nearer(&now.cents, &then.cents) {
+                break;
+            }
+            (removals, after) = (smaller, then);
             risk = risk_of(&after);
         }
         if !self.goal.nearer(&now.cents, &after.cents) {
@@ -186,6 +214,37 @@ impl Task<'_> {
             return Ok(Outcome::Unsure { risk });
         }
         Ok(Outcome::Bout(Box::new(Bout { bands: self.intended(&removals), after, risk })))
+    }
+
+    /// Factor on the depths for a bout whose risk is too high.
+    fn shrink(&self, risk: f64) -> f64 {
+        if risk > 5.0 * priors::RISK_LIMIT { 0.7 } else { 0.85 }
+    }
+
+    /// How much wider each mode's flat side is than the linear σ says: sensitivities grow as wood
+    /// goes, and a heavy hand is a factor, not a sum. From the solid at a removal two σ too deep.
+    fn widening(&self, now: &Standing, removals: &[Removal], after: &Standing) -> Result<Vec<f64>, MakingError> {
+        let falls: Vec<f64> = now.cents.iter().zip(&after.cents).map(|(a, b)| a - b).collect();
+        // Below 20 cents the curvature is lost in the doubt of the reading.
+        if falls.iter().all(|f| *f < 20.0) {
+            return Ok(vec![1.0; falls.len()]);
+        }
+        let gain = self.gain_sigma();
+        let deep: Vec<Removal> =
+            removals.iter().map(|r| Removal { depth_m: r.depth_m * (2.0 * gain).exp(), ..*r }).collect();
+        let deepest = self.after(&deep)?;
+        let widen = |i: usize| {
+            let linear = 2.0 * gain * falls[i];
+            if falls[i] < 5.0 { 1.0 } else { ((after.cents[i] - deepest.cents[i]) / linear).clamp(1.0, 3.0) }
+        };
+        Ok((0..falls.len()).map(widen).collect())
+    }
+
+    /// σ of ln(actual / planned depth) of a whole bout.
+    fn gain_sigma(&self) -> f64 {
+        let hand = self.belief.gaussian.sigma(crate::belief::slot::LN_HAND);
+        // Two patches share their own errors out between them.
+        hand.hypot(priors::CUT_GAIN_SIGMA).hypot(priors::PATCH_GAIN_SIGMA / std::f64::consts::SQRT_2)
     }
 
     /// The tuned modes after these removals, by the full solid; the hand's doubt included.
@@ -209,11 +268,9 @@ impl Task<'_> {
 
     /// First guess of the share of the way that the unsure hand allows: 1 / (1 + z σ).
     fn first_share(&self) -> f64 {
-        // z for half the allowed risk, as several modes share it (normal table: 2.33 for 1 %).
-        const Z: f64 = 2.33;
-        let hand = self.belief.gaussian.sigma(crate::belief::slot::LN_HAND);
-        let cut = priors::CUT_GAIN_SIGMA.hypot(priors::PATCH_GAIN_SIGMA / std::f64::consts::SQRT_2);
-        1.0 / (1.0 + Z * hand.hypot(cut))
+        // z of the aimed risk (normal table: 2.75 for 0.3 %).
+        const Z: f64 = 2.75;
+        1.0 / (1.0 + Z * self.gain_sigma())
     }
 
     fn wishes(&self, now: &Standing, falls: &[f64]) -> Vec<Wish> {

@@ -25,16 +25,13 @@ impl Maker {
     pub fn saw(&mut self, blank: &Underside, arch: &Underside, margin_m: f64) -> Result<Underside, MakingError> {
         let (length_m, drawn_m) = (blank.length_m(), arch.length_m());
         let wander = smooth(&mut self.random, length_m, 0.25e-3);
-        let x_m = stations(length_m, 0.002);
-        let thickness = |x: &f64| {
-            let line_m = arch.thickness_at(x * drawn_m / length_m);
-            // Where the arch has not begun nothing is sawn.
-            let uncut = blank.thickness_at(*x);
-            let sawn = line_m + margin_m + wander(*x);
-            if sawn < uncut { sawn } else { uncut }
-        };
-        let t_m = x_m.iter().map(thickness).collect();
-        Ok(Underside::new(x_m, t_m, Vec::new())?)
+        let x_m = crate::smooth::grid(length_m);
+        // What is sawn off, as a smooth hump: nothing where the arch has not begun.
+        let removed: Vec<f64> = x_m
+            .iter()
+            .map(|x| (blank.thickness_at(*x) - arch.thickness_at(x * drawn_m / length_m) - margin_m - wander(*x)).max(0.0))
+            .collect();
+        lower(blank, &removed)
     }
 
     /// Calipers the shape every 5 mm, with an error of about 0.2 mm in common and 0.1 mm each time.
@@ -64,9 +61,17 @@ impl Maker {
             }
         }
         let wave = smooth(&mut self.random, length_m, 0.1);
-        let extra = bands::stations(&real, length_m);
-        Ok(before.lowered(&extra, |x| bands::depth_at(&real, length_m, x) * (1.0 + wave(x)).max(0.0))?)
+        let grid = crate::smooth::grid(length_m);
+        let depth = |x: &f64| bands::depth_at(&real, length_m, *x) * (1.0 + wave(*x)).max(0.0);
+        lower(before, &grid.iter().map(depth).collect::<Vec<f64>>())
     }
+}
+
+/// Takes off a removal given on the uniform grid, its corners rounded as a belt rounds them.
+fn lower(before: &Underside, removed: &[f64]) -> Result<Underside, MakingError> {
+    let length_m = before.length_m();
+    let rounded = crate::smooth::triangle(removed);
+    Ok(before.lowered(&crate::smooth::grid(length_m), |x| crate::smooth::at(&rounded, length_m, x))?)
 }
 
 /// A band on both sides is sanded as two patches, a middle one as one.

@@ -130,7 +130,9 @@ impl VirtualBar {
         let believed = believe(&self.job)?.bar()?;
         let flat = Underside::flat(self.job.length_m, self.job.thickness_m)?;
         let blank = Bar { underside: flat, ..believed };
-        let arch = design_arch(&blank, self.job.note_hz, &self.job.targets, self.job.limits)?;
+        // The line is drawn for the rough stage, a semitone above the note, as is common practice.
+        let rough = Targets { headroom_cents: 100.0, ..self.job.targets.clone() };
+        let arch = design_arch(&blank, self.job.note_hz, &rough, self.job.limits)?;
         let margin_m = SAW_MARGIN_M.0 + (SAW_MARGIN_M.1 - SAW_MARGIN_M.0) * self.maker.random.f64();
         let sawn = self.maker.saw(&self.hidden.underside, &arch.underside, margin_m)?;
         self.hidden.underside = sawn;

@@ -55,17 +55,17 @@ pub(super) fn stations(length_m: f64, step_m: f64) -> Vec<f64> {
     (0..=pieces).map(|i| length_m * i as f64 / pieces as f64).collect()
 }
 
-/// A random smooth function along the bar of about this standard deviation: a level and five waves,
-/// the shorter the weaker.
+/// A random smooth function along the bar of about this standard deviation: six waves, the shorter
+/// the weaker.
 pub(super) fn smooth(random: &mut fastrand::Rng, length_m: f64, sigma: f64) -> impl Fn(f64) -> f64 + use<> {
     const WAVES: usize = 6;
     let weight = |k: usize| 1.0 / (1.0 + k as f64 / 2.0);
-    let norm: f64 = (0..WAVES).map(|k| weight(k).powi(2) * if k == 0 { 1.0 } else { 0.5 }).sum::<f64>().sqrt();
-    let waves: Vec<(f64, f64)> = (0..WAVES)
+    let norm: f64 = (1..=WAVES).map(|k| 0.5 * weight(k).powi(2)).sum::<f64>().sqrt();
+    let waves: Vec<(f64, f64)> = (1..=WAVES)
         .map(|k| (sigma / norm * weight(k) * standard_normal(random), std::f64::consts::TAU * random.f64()))
         .collect();
     move |x_m| {
-        let angle = |k: usize| std::f64::consts::PI * k as f64 * x_m / length_m;
-        waves.iter().enumerate().map(|(k, (a, phase))| if k == 0 { *a } else { a * (angle(k) + phase).cos() }).sum()
+        let angle = |i: usize| std::f64::consts::PI * (i + 1) as f64 * x_m / length_m;
+        waves.iter().enumerate().map(|(i, (a, phase))| a * (angle(i) + phase).cos()).sum()
     }
 }
