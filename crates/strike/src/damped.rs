@@ -95,9 +95,9 @@ fn lanes(log_pole: Complex) -> ([f64; LANES], [f64; LANES], Complex) {
 ///
 /// Eight interleaved recursions keep the processor's pipelines full; the rounding of a recursion
 /// grows as N·ε, about 1e-11 for a second of sound.
-/// Terms beyond twenty decay times (weight 2e-9) are left out.
+/// Terms beyond sixteen decay times (weight 1e-7, −140 dB) are left out.
 pub(crate) fn correlate(samples: &[f64], log_pole: Complex) -> [Complex; 2] {
-    let audible = (-20.0 / log_pole.re.min(-1e-12)).ceil() as usize;
+    let audible = (-16.0 / log_pole.re.min(-1e-12)).ceil() as usize;
     let samples = &samples[..samples.len().min(audible)];
     let (mut re, mut im, step) = lanes(log_pole);
     let mut sums = [[0.0; LANES]; 4];

@@ -1,13 +1,15 @@
 //! Doubts worth telling the maker, and words for tones that are no mode of the bar.
 
 use crate::merge::Merged;
-use crate::naming::{Names, is_shadow, words};
+use crate::naming::{Names, is_shadow, ratios, words};
 use crate::tones::cents;
 use crate::types::{Context, HeardMode, Kind, Warning};
 use realfft::RealFftPlanner;
 
 /// Multiples of a common base are exact within this many cents.
-pub(crate) const HARMONIC_CENTS: f64 = 5.0;
+pub(crate) const HARMONIC_CENTS: f64 = 6.0;
+/// So many flat crests may be chance.
+pub(crate) const MOST_CLIPPED: usize = 2;
 /// A glide of bending 1 smaller than this is not worth a word.
 const GLIDE_CENTS: f64 = 3.0;
 
@@ -33,19 +35,28 @@ pub(crate) fn mains_base(hz: f64) -> Option<u32> {
 }
 
 /// Base and number of tones of an exact harmonic series: at least four neighbours (1:2:3:4 or
-/// 2:3:4:5) within [`HARMONIC_CENTS`], none weaker than −40 dB.
+/// 2:3:4:5) within [`HARMONIC_CENTS`], or six of the first ten multiples.
+///
+/// A bar's own tones give at most three (1:4:10 or 1:3:6); distortion adds the second and third.
+/// Tones weaker than −35 dB, shadows and mains are not counted.
 pub(crate) fn harmonic_series(tones: &[Merged]) -> Option<(f64, usize)> {
-    let loud: Vec<f64> =
-        tones.iter().filter(|tone| !tone.steady && tone.level_db > -40.0).map(|tone| tone.hz).collect();
+    let loud: Vec<f64> = (0..tones.len())
+        .filter(|i| tones[*i].level_db > -35.0 && !is_shadow(tones, *i))
+        .map(|i| (tones[i].hz, tones[i].steady))
+        .filter(|(hz, steady)| !(*steady && mains_base(*hz).is_some()))
+        .map(|(hz, _)| hz)
+        .collect();
     let has = |hz: f64| loud.iter().any(|tone| cents(hz, *tone).abs() < HARMONIC_CENTS);
-    loud.iter()
-        .flat_map(|hz| [*hz, hz / 2.0])
-        .filter_map(|base| {
-            let first = if has(base) { 1 } else { 2 };
-            let run = (first..40).take_while(|k| has(base * f64::from(*k))).count();
-            (run >= 4).then_some((base, run))
-        })
-        .max_by_key(|(_, run)| *run)
+    let mut best = None;
+    for base in loud.iter().flat_map(|hz| (1..=4).map(move |k| hz / f64::from(k))) {
+        let present: Vec<bool> = (1..=10).map(|k| has(base * f64::from(k))).collect();
+        let count = present.iter().filter(|p| **p).count();
+        let starts_low = present[..5].windows(4).any(|run| run.iter().all(|p| *p));
+        if (starts_low || count >= 6) && best.is_none_or(|(_, most)| count > most) {
+            best = Some((base, count));
+        }
+    }
+    best
 }
 
 /// What an unnamed tone may be.
@@ -66,7 +77,7 @@ pub(crate) fn maybe(tones: &[Merged], index: usize, names: &Names) -> String {
     if let Some(first) = named(1) {
         let base = tones[first.tone].hz;
         let order = (tone.hz / base).round();
-        if order >= 2.0 && cents(base * order, tone.hz).abs() < HARMONIC_CENTS {
+        if (2.0..=5.0).contains(&order) && cents(base * order, tone.hz).abs() < HARMONIC_CENTS {
             return format!("{order} times bending 1: distortion or a tube");
         }
         if is_neighbour(base, tone) {
@@ -96,6 +107,14 @@ pub(crate) fn warnings(
     let mut all = recording(facts);
     all.extend(about_modes(facts, modes, context));
     all.extend(about_tones(modes, tones, names));
+    let strangers = ratios::strangers(tones, names);
+    if context.expected.is_empty() && modes.is_empty() && strangers >= ratios::MOST_STRANGERS {
+        all.push(warning(
+            "many_strangers",
+            format!("{strangers} loud tones fit no pattern of a bar (limit {})", ratios::MOST_STRANGERS - 1),
+            "strike one bar alone, away from other instruments, or give its bar file",
+        ));
+    }
     if context.expected.is_empty() && !modes.is_empty() {
         all.push(warning(
             "named_by_ratio_only",
@@ -108,10 +127,10 @@ pub(crate) fn warnings(
 
 fn recording(facts: &Facts) -> Vec<Warning> {
     let mut all = Vec::new();
-    if facts.clipped_crests >= 3 {
+    if facts.clipped_crests > MOST_CLIPPED {
         all.push(warning(
             "clipped",
-            format!("{} crests are cut off at full level (limit 2)", facts.clipped_crests),
+            format!("{} crests are cut off at the same level (limit {MOST_CLIPPED})", facts.clipped_crests),
             "too loud: strike softer or move the microphone away",
         ));
     }
@@ -202,21 +221,20 @@ fn short_ring(facts: &Facts, modes: &[HeardMode]) -> Option<Warning> {
 
 fn about_tones(modes: &[HeardMode], tones: &[Merged], names: &Names) -> Vec<Warning> {
     let mut all = Vec::new();
-    for tone in tones.iter().filter(|tone| tone.steady) {
-        // 1.5 %: a quarter of a tone, where a hum pulls a short ring's reading.
-        let near = modes.iter().find(|mode| (tone.hz / mode.hz - 1.0).abs() < 0.015);
-        if let Some(mode) = near {
-            all.push(warning(
-                "hum_near_mode",
-                format!(
-                    "a steady tone at {:.1} Hz lies beside {} at {:.1} Hz",
-                    tone.hz,
-                    words(mode.kind, mode.number),
-                    mode.hz
-                ),
-                "switch the collector, lamps and chargers off for this reading",
-            ));
-        }
+    // 1.5 %: a quarter of a tone, where a hum pulls a short ring's reading.
+    let near = |tone: &&Merged| modes.iter().find(|m| (tone.hz / m.hz - 1.0).abs() < 0.015);
+    let hums = tones.iter().filter(|tone| tone.steady && tone.level_db > -40.0);
+    if let Some((tone, mode)) = hums.filter_map(|tone| Some((tone, near(&tone)?))).next() {
+        all.push(warning(
+            "hum_near_mode",
+            format!(
+                "a steady tone at {:.1} Hz lies beside {} at {:.1} Hz",
+                tone.hz,
+                words(mode.kind, mode.number),
+                mode.hz
+            ),
+            "switch the collector, lamps and chargers off for this reading",
+        ));
     }
     let Some(first) = modes.iter().find(|m| m.kind == Kind::Bending && m.number == 1) else {
         return all;

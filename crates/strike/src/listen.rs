@@ -1,7 +1,7 @@
 //! The pipeline from takes to named modes.
 
 use crate::check::{self, Ready};
-use crate::doubts::{self, Facts};
+use crate::doubts::{self, Facts, MOST_CLIPPED};
 use crate::merge::{Merged, merge};
 use crate::naming::{self, Name, Names};
 use crate::refuse;
@@ -97,7 +97,9 @@ impl Gathered {
         }
         let tones = merge(&self.rings);
         let series = doubts::harmonic_series(&tones);
-        if let (Some((base, count)), true) = (series, context.expected.is_empty()) {
+        // Clipping makes overtones of a bar's own tones: then the series is only a doubt.
+        let foreign = context.expected.is_empty() && self.facts.clipped_crests <= MOST_CLIPPED;
+        if let (Some((base, count)), true) = (series, foreign) {
             return Err(refuse::exact_harmonics(base, count));
         }
         let names = if context.expected.is_empty() {

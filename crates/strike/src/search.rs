@@ -12,9 +12,9 @@ use std::ops::Range;
 
 /// Most passes, most new peaks per pass and most components altogether: bounds of the work for
 /// sounds that are no bars. A struck bar needs two passes and about ten components.
-pub(crate) const MOST_PASSES: usize = 4;
-const MOST_PEAKS: usize = 10;
-const MOST_COMPONENTS: usize = 28;
+pub(crate) const MOST_PASSES: usize = 3;
+const MOST_PEAKS: usize = 8;
+const MOST_COMPONENTS: usize = 24;
 
 /// Components whose energy is below this part of the strongest peak's (−60 dB) are not sought.
 const FAINTEST: f64 = 1e-6;

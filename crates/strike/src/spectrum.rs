@@ -149,11 +149,12 @@ pub(crate) fn peaks(bank: &Bank, evidence: f64, lowest_hz: f64, most: usize) -> 
             continue;
         }
         let floor = row.floor();
-        for bin in 1..row.power.len().saturating_sub(1) {
-            let (left, power, right) = (row.power[bin - 1], row.power[bin], row.power[bin + 1]);
-            if power < left || power <= right || 2.0 * power < evidence * floor[bin] {
+        for (before, (three, floor)) in row.power.windows(3).zip(&floor[1..]).enumerate() {
+            let (left, power, right) = (three[0], three[1], three[2]);
+            if power < left || power <= right || 2.0 * power < evidence * floor {
                 continue;
             }
+            let bin = before + 1;
             let hz = (bin as f64 + shift(left, power, right)) * row.bin_hz;
             if hz >= lowest_hz && hz <= bank.top_hz() {
                 all.push(Peak { hz, decay_s: row.decay_s, power });

@@ -48,7 +48,7 @@ fn ratios(bar: &Bar) -> [(f64, f64); 3] {
         let samples = blow(&modes, RATE_HZ, LENGTH_S, 0.3, NOISE, run);
         let take = Take { samples: &samples, sample_rate_hz: RATE_HZ };
         let context = Context { note_hz: Some(bar.note_hz), ..Context::default() };
-        let heard = listen(&[take], &context).unwrap();
+        let heard = listen(&[take], &context).expect("as the test needs");
         for (index, (truth, sum)) in modes.iter().zip(&mut sums).enumerate() {
             let mode = heard
                 .modes

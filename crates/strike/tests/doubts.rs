@@ -16,7 +16,7 @@ fn bar() -> [SynthMode; 3] {
 
 fn hear(samples: &[f32]) -> Heard {
     let context = Context { note_hz: Some(261.63), ..Context::default() };
-    listen(&[Take { samples, sample_rate_hz: RATE_HZ }], &context).unwrap()
+    listen(&[Take { samples, sample_rate_hz: RATE_HZ }], &context).expect("as the test needs")
 }
 
 fn warned(heard: &Heard, code: &str) -> bool {
@@ -25,7 +25,7 @@ fn warned(heard: &Heard, code: &str) -> bool {
 
 fn first_hz(heard: &Heard) -> f64 {
     let first = heard.modes.iter().find(|m| m.kind == Kind::Bending && m.number == 1);
-    first.unwrap().hz
+    first.expect("as the test needs").hz
 }
 
 #[test]

@@ -15,7 +15,7 @@ fn expect(kind: Kind, number: usize, hz: f64, sigma_cents: f64) -> Expected {
 
 fn hear(modes: &[SynthMode], context: &Context) -> Heard {
     let samples = blow(modes, RATE_HZ, 1.0, 0.3, 1e-3, 11);
-    listen(&[Take { samples: &samples, sample_rate_hz: RATE_HZ }], context).unwrap()
+    listen(&[Take { samples: &samples, sample_rate_hz: RATE_HZ }], context).expect("as the test needs")
 }
 
 fn find(heard: &Heard, kind: Kind, number: usize) -> Option<&HeardMode> {

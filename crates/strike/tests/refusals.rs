@@ -6,7 +6,7 @@ use strike::{Context, Expected, Kind, Refusal, Take, listen};
 const RATE_HZ: f64 = 48_000.0;
 
 fn refused(samples: &[f32], sample_rate_hz: f64) -> Refusal {
-    let refusal = listen(&[Take { samples, sample_rate_hz }], &Context::default()).unwrap_err();
+    let refusal = listen(&[Take { samples, sample_rate_hz }], &Context::default()).expect_err("no bar");
     assert!(!refusal.message.is_empty() && !refusal.hint.is_empty(), "{refusal:?}");
     refusal
 }

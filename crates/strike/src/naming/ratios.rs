@@ -77,6 +77,10 @@ const MOST_SURE: f64 = 0.95;
 const FAINTEST_DB: f64 = -50.0;
 const MOST_TONES: usize = 14;
 
+/// With so many loud strangers the sound is no bar's (struck bars of the check recordings have up
+/// to three beside bending 1 to 3: torsion, sideways, higher bending).
+pub(crate) const MOST_STRANGERS: usize = 5;
+
 /// Range in which bending 1 is sought, in cents above the note: an octave below (a bar cut too
 /// far) to three octaves above (a C2 blank lies 2760 cents above its note).
 const NOTE_RANGE_CENTS: (f64, f64) = (-1200.0, 3600.0);
@@ -120,7 +124,20 @@ pub(crate) fn name(tones: &[Merged], note_hz: Option<f64>, struck: Option<Strike
             (0..tones.len()).map(|t| (0..3).filter(|p| *p != place).map(|p| shares[p][t]).sum()).collect();
         names.decide(tones, Kind::Bending, place + 1, &shares[place], &rivals);
     }
+    // A ratio to an unknown first tone names nothing, nor does one among a crowd of strangers.
+    let first = names.given.iter().any(|name| name.number == 1);
+    if !first || strangers(tones, &names) >= MOST_STRANGERS {
+        names.doubtful.append(&mut names.given);
+    }
     names
+}
+
+/// Loud tones (above −20 dB, no shadows) that no name covers.
+pub(crate) fn strangers(tones: &[Merged], names: &Names) -> usize {
+    (0..tones.len())
+        .filter(|i| !tones[*i].steady && tones[*i].level_db > -20.0)
+        .filter(|i| !names.covers(*i) && !is_shadow(tones, *i))
+        .count()
 }
 
 impl Search<'_> {

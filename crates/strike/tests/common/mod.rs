@@ -18,7 +18,7 @@ pub struct Recording {
 const FIRST_SAMPLE: usize = 129 + 63 + 47;
 
 fn u32_at(bytes: &[u8], at: usize) -> usize {
-    u32::from_le_bytes(bytes[at..at + 4].try_into().unwrap()) as usize
+    u32::from_le_bytes(bytes[at..at + 4].try_into().expect("as the test needs")) as usize
 }
 
 fn decode(data: &[u8], modes: u8) -> Vec<f32> {
