@@ -236,6 +236,17 @@ fn about_tones(modes: &[HeardMode], tones: &[Merged], names: &Names) -> Vec<Warn
             "switch the collector, lamps and chargers off for this reading",
         ));
     }
+    for name in names.given.iter().filter(|name| !name.blended.is_empty()) {
+        all.push(warning(
+            "blended",
+            format!(
+                "{} cannot be told from {} tones beside it; the frequency is their mean and the sigma their spread",
+                words(name.kind, name.number),
+                name.blended.len()
+            ),
+            "strike once in the middle and once at a corner, and give the bar file",
+        ));
+    }
     let Some(first) = modes.iter().find(|m| m.kind == Kind::Bending && m.number == 1) else {
         return all;
     };

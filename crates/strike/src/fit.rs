@@ -192,12 +192,37 @@ fn step(
     )
 }
 
+/// How far a fit is driven.
+#[derive(Debug, Clone, Copy)]
+pub(crate) enum Effort {
+    /// Until a step lowers the residual energy by less than a thousandth: enough to decide which
+    /// components stay.
+    Rough,
+    /// Until a step lowers it by less than a thousandth of one sample's noise: a move of about
+    /// 0.03 standard deviations.
+    Fine,
+}
+
+impl Effort {
+    fn most_steps(self) -> usize {
+        match self {
+            Self::Rough => 8,
+            Self::Fine => 15,
+        }
+    }
+
+    fn tolerance(self, count: usize) -> f64 {
+        match self {
+            Self::Rough => 1e-3,
+            Self::Fine => 1e-3 / count as f64,
+        }
+    }
+}
+
 /// Fits damped sinusoids starting from `poles` (log-poles per sample).
 ///
-/// Returns `None` when there is nothing to fit or the equations cannot be solved. Stops when a
-/// step lowers the residual energy by less than a thousandth of one sample's noise (a move of
-/// about 0.03 standard deviations), or after `most_steps`.
-pub(crate) fn fit(samples: &[f64], poles: &[Complex], limits: Limits, most_steps: usize) -> Option<Fit> {
+/// Returns `None` when there is nothing to fit or the equations cannot be solved.
+pub(crate) fn fit(samples: &[f64], poles: &[Complex], limits: Limits, effort: Effort) -> Option<Fit> {
     let count = samples.len();
     if poles.is_empty() || count < 8 * poles.len() {
         return None;
@@ -207,7 +232,7 @@ pub(crate) fn fit(samples: &[f64], poles: &[Complex], limits: Limits, most_steps
     let mut state = project(samples, energy, &poles)?;
     let mut ridge = 1e-4;
     let (mut matrix, mut gradient) = normal_equations(&state, count);
-    for _ in 0..most_steps {
+    for _ in 0..effort.most_steps() {
         let trial =
             step(&state, &matrix, &gradient, ridge, limits, count).and_then(|poles| project(samples, energy, &poles));
         match trial {
@@ -216,7 +241,7 @@ pub(crate) fn fit(samples: &[f64], poles: &[Complex], limits: Limits, most_steps
                 state = better;
                 (matrix, gradient) = normal_equations(&state, count);
                 ridge = (ridge * 0.1).max(1e-12);
-                if fall < 1e-3 * state.residual / count as f64 {
+                if fall < effort.tolerance(count) * state.residual {
                     break;
                 }
             }
@@ -292,7 +317,7 @@ mod tests {
         ];
         let samples = sound(&truth, 20_000);
         let start = [Complex::new(-1e-4, 0.19995), Complex::new(-1e-4, 0.2012)];
-        let fit = fit(&samples, &start, Limits::new(20_000, 48_000.0), 60).unwrap();
+        let fit = fit(&samples, &start, Limits::new(20_000, 48_000.0), Effort::Fine).unwrap();
         for (found, wanted) in fit.components.iter().zip(&truth) {
             assert!((found.log_pole - wanted.log_pole).norm() < 1e-9, "{found:?}");
         }
@@ -307,7 +332,7 @@ mod tests {
         let samples = sound(&truth, 20_000);
         let poles: Vec<_> = truth.iter().map(|c| c.log_pole).collect();
         let limits = Limits::new(20_000, 48_000.0);
-        let both = fit(&samples, &poles, limits, 0).unwrap();
+        let both = fit(&samples, &poles, limits, Effort::Fine).unwrap();
         let energy: f64 = samples.iter().map(|x| x * x).sum();
         let alone = project(&samples, energy, &poles[..1]).unwrap();
         // Equal up to the rounding of the residual, 1e-14 of the energy, relative to the gain.

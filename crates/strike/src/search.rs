@@ -6,7 +6,7 @@
 use crate::band::extract;
 use crate::damped::{Complex, Component};
 use crate::esprit::log_poles;
-use crate::fit::{Fit, Limits, fit, residual};
+use crate::fit::{Effort, Fit, Limits, fit, residual};
 use crate::spectrum::{Bank, Peak, Spectra, peaks};
 use std::ops::Range;
 
@@ -75,7 +75,9 @@ pub(crate) fn take_apart(
         rest = residual(samples, &fitted.components);
         best = Some(fitted);
     }
-    let fit = best?;
+    let found: Vec<Complex> = components(&best).iter().map(|c| c.log_pole).collect();
+    let fit = fit(samples, &found, limits, Effort::Fine)?;
+    let rest = residual(samples, &fit.components);
     let noise = spectra.bank(&rest);
     Some(Parts { fit, rest, noise })
 }
@@ -139,7 +141,7 @@ fn settle(samples: &[f64], poles: &[Complex], limits: Limits, spectra: &Spectra)
     let evidence = evidence_limit(samples.len());
     let mut poles = poles.to_vec();
     loop {
-        let fitted = fit(samples, &poles, limits, 8)?;
+        let fitted = fit(samples, &poles, limits, Effort::Rough)?;
         let noise = spectra.bank(&residual(samples, &fitted.components));
         let carries: Vec<bool> = fitted
             .components

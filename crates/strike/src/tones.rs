@@ -6,7 +6,7 @@
 //! ring weighted with its energy.
 
 use crate::damped::{Complex, Component, correlate, subtract};
-use crate::fit::{Limits, fit};
+use crate::fit::{Effort, Limits, fit};
 use crate::search::{Parts, evidence_limit, level};
 use crate::spectrum::Spectra;
 
@@ -146,7 +146,7 @@ fn joint(parts: &Parts, index: usize, noise: f64, sample_rate_hz: f64) -> Readin
 /// Reading of the best single exponential.
 fn single(samples: &[f64], start: &Component, noise: f64, sample_rate_hz: f64) -> Option<Reading> {
     let limits = Limits::new(samples.len(), sample_rate_hz);
-    let found = fit(samples, &[start.log_pole], limits, 12)?;
+    let found = fit(samples, &[start.log_pole], limits, Effort::Fine)?;
     let component = found.components[0];
     let variance = found.covariance[(3, 3)] * noise;
     let reading = Reading {

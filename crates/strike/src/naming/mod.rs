@@ -83,12 +83,13 @@ fn neighbours(tones: &[Merged], start: usize, may: impl Fn(usize) -> bool) -> Ve
     linked.split_off(1)
 }
 
-/// Closer than five half line widths of the narrower one: the beat between the two hardly
-/// finishes while they ring. (Bending 1 and torsion of a short bar, 14 Hz apart with decay times
-/// of 0.1 s, are nine half widths apart.)
+/// Closer than six half line widths (mean of the two) and alike in decay: the beat between the
+/// two hardly finishes while they ring. (A torsion 14 Hz from bending 1 with decay times of 0.1 s
+/// is nine half widths away; a burst is wide but dies at once.)
 fn close(a: &Merged, b: &Merged) -> bool {
-    let half_width = 1.0 / (std::f64::consts::TAU * a.decay_s.max(b.decay_s));
-    (a.hz - b.hz).abs() < 5.0 * half_width
+    let half_width = 0.5 * (1.0 / a.decay_s + 1.0 / b.decay_s) / std::f64::consts::TAU;
+    let alike = (a.decay_s / b.decay_s).ln().abs() < 3.0f64.ln();
+    alike && (a.hz - b.hz).abs() < 6.0 * half_width
 }
 
 /// Log density (per cent of pitch) with which a tone of this level is something else than a mode
