@@ -76,7 +76,7 @@ impl BenchView {
             advice,
             modes: bench.modes().ok(),
             outline,
-            least_mm: file.record().limits.as_ref().and_then(|l| l.min_thickness_mm),
+            least_mm: convert::job(file).ok().map(|job| job.limits.min_thickness_m * 1e3),
             heard: bench.last_heard().cloned(),
             bouts: bench.bouts().to_vec(),
         }

@@ -61,7 +61,7 @@ pub fn ladder(view: &Ladder) -> Result<Drawing, PaperError> {
         y = draw_rung(&mut drawing, rung, &axis, sheet, y);
     }
     draw_axis(&mut drawing, &axis, sheet, y);
-    let words = furniture::row_baseline(y + furniture::row_mm(size) + 2.0, size);
+    let words = furniture::row_baseline(y + furniture::row_mm(size * 0.85) + 1.0, size * 0.85);
     drawing.text(Pen::Faint, Point::new(sheet.width_mm, words), Anchor::End, size * 0.85, "cents from the target");
     drawing.checked()
 }

@@ -6,9 +6,10 @@ use maud::{Markup, html};
 
 /// The bar along the bottom: the one main action, and undo beside it.
 pub fn bar(view: &BenchView, passes: Option<u32>) -> Markup {
+    let cutting = view.decision() == Some(Decision::Cut);
     html! {
-        div .actions aria-label="Actions" role="group" {
-            @if view.decision() == Some(Decision::Cut) {
+        div .actions .cutting[cutting] aria-label="Actions" role="group" {
+            @if cutting {
                 (cut(view, passes.unwrap_or_else(|| view.usual_passes())))
             } @else {
                 a .button .main href="#strike" { "Strike the bar" }

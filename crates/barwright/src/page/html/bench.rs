@@ -49,7 +49,3 @@ fn heading(view: &BenchView) -> Markup {
         }
     }
 }
-
-#[cfg(test)]
-#[path = "bench_tests.rs"]
-mod tests;

@@ -16,7 +16,7 @@ pub fn nodes(view: &BenchView) -> Markup {
         section {
             h2 { "Node lines of mode 1" }
             div .drawing-card { (drawings::plan(view)) }
-            div .scroll { table {
+            div .scroll { table .stack {
                 thead { tr {
                     th scope="col" { "from the left end" }
                     th scope="col" .figure { "near edge" }
@@ -26,8 +26,10 @@ pub fn nodes(view: &BenchView) -> Markup {
                 } }
                 tbody { @for (node, name) in nodes.iter().zip(["left node", "right node"]) { tr {
                     th scope="row" { (name) }
-                    @for place in [node.near_mm, node.centre_mm, node.far_mm] { td .figure { (place_cell(place)) } }
-                    td .figure { (tilt(node.far_mm - node.near_mm)) }
+                    @for (place, at) in [(node.near_mm, "near edge"), (node.centre_mm, "middle"), (node.far_mm, "far edge")] {
+                        td .figure data-label=(at) { (place_cell(place)) }
+                    }
+                    td .figure data-label="tilt" { (tilt(node.far_mm - node.near_mm)) }
                 } } }
             } }
         }
@@ -57,7 +59,7 @@ pub fn bouts(view: &BenchView) -> Markup {
     html! {
         section #bouts {
             h2 { "Bouts so far" }
-            div .scroll { table {
+            div .scroll { table .stack {
                 thead { tr {
                     th scope="col" { "reading" }
                     @for mode in 1..=columns { th scope="col" .figure { "mode " (mode) } }
@@ -65,10 +67,10 @@ pub fn bouts(view: &BenchView) -> Markup {
                     th scope="col" { "then" }
                 } }
                 tbody { @for bout in view.bouts.iter().rev() { tr {
-                    th scope="row" { (bout.bout) }
-                    @for index in 0..columns { td .figure { (bout.modes.get(index).map_or_else(String::new, heard_cents)) } }
-                    td .figure { (depth(bout.thinnest_mm)) }
-                    td { (bout.done) }
+                    th scope="row" data-label="reading" { (bout.bout) }
+                    @for index in 0..columns { td .figure data-label={ "mode " (index + 1) } { (bout.modes.get(index).map_or_else(String::new, heard_cents)) } }
+                    td .figure data-label="thinnest" { (depth(bout.thinnest_mm)) }
+                    td data-label="then" { (bout.done) }
                 } } }
             } }
             p .small { "Cents from each mode's target." }

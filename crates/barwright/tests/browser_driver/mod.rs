@@ -1,0 +1,151 @@
+//! A real browser, driven through its WebDriver program.
+use fantoccini::wd::{Capabilities, WebDriverCompatibleCommand};
+use fantoccini::{Client, ClientBuilder};
+use hyper_util::client::legacy::connect::HttpConnector;
+use serde_json::{Value, json};
+use std::io::{BufRead, BufReader};
+use std::path::PathBuf;
+use std::process::{Child, Command, Stdio};
+
+/// Names under which Debian and others install the driver.
+const DRIVERS: [&str; 2] = ["chromedriver", "chromium-driver"];
+
+/// A browser with a profile of its own; ended when dropped.
+pub struct Browser {
+    driver: Child,
+    _profile: tempfile::TempDir,
+    pub client: Client,
+}
+
+impl Drop for Browser {
+    fn drop(&mut self) {
+        // The session was closed before; the driver itself has nothing left to say.
+        let _ = self.driver.kill();
+        let _ = self.driver.wait();
+    }
+}
+
+/// How a page is shown.
+#[derive(Debug, Clone, Copy)]
+pub struct Screen {
+    pub name: &'static str,
+    pub width: u32,
+    pub height: u32,
+    pub mobile: bool,
+}
+
+/// Commands of the browser's own protocol, for what WebDriver has no word for.
+#[derive(Debug)]
+struct Devtools {
+    name: &'static str,
+    parameters: Value,
+}
+
+impl WebDriverCompatibleCommand for Devtools {
+    fn endpoint(&self, base: &url::Url, session: Option<&str>) -> Result<url::Url, url::ParseError> {
+        base.join(&format!("session/{}/goog/cdp/execute", session.unwrap_or_default()))
+    }
+
+    fn method_and_body(&self, _: &url::Url) -> (axum::http::Method, Option<String>) {
+        (axum::http::Method::POST, Some(json!({ "cmd": self.name, "params": self.parameters }).to_string()))
+    }
+}
+
+/// Starts the driver on a free port; `None` if there is none.
+fn start_driver() -> Option<(Child, u16)> {
+    let mut driver = DRIVERS.iter().find_map(|name| {
+        Command::new(name).arg("--port=0").stdout(Stdio::piped()).stderr(Stdio::null()).spawn().ok()
+    })?;
+    let lines = BufReader::new(driver.stdout.take()?).lines().map_while(Result::ok);
+    // "… was started successfully on port 34567."
+    for line in lines {
+        if let Some((_, port)) = line.rsplit_once("successfully on port ") {
+            if let Ok(port) = port.trim_end_matches('.').trim().parse() {
+                return Some((driver, port));
+            }
+        }
+    }
+    let _ = driver.kill();
+    None
+}
+
+impl Browser {
+    /// A headless browser; `None` with the reason if none can be started here.
+    pub async fn start() -> Result<Self, String> {
+        let (driver, port) = start_driver().ok_or("no chromedriver is installed")?;
+        let profile = tempfile::tempdir().map_err(|e| e.to_string())?;
+        let folder = profile.path().display();
+        let arguments = [
+            "--headless",
+            "--no-sandbox",
+            "--disable-gpu",
+            "--disable-quic",
+            "--disable-dev-shm-usage",
+            "--no-first-run",
+            "--disable-background-networking",
+            "--disable-component-update",
+            "--disable-sync",
+            "--hide-scrollbars",
+            &format!("--user-data-dir={folder}"),
+        ];
+        let mut wanted = Capabilities::new();
+        wanted.insert("goog:chromeOptions".to_owned(), json!({ "args": arguments }));
+        let connected = ClientBuilder::new(HttpConnector::new())
+            .capabilities(wanted)
+            .connect(&format!("http://127.0.0.1:{port}"))
+            .await;
+        match connected {
+            Ok(client) => Ok(Self { driver, _profile: profile, client }),
+            Err(error) => {
+                let mut driver = driver;
+                let _ = driver.kill();
+                let _ = driver.wait();
+                Err(format!("chromedriver could not start a browser ({error})"))
+            }
+        }
+    }
+
+    async fn devtools(&self, name: &'static str, parameters: Value) {
+        self.client.issue_cmd(Devtools { name, parameters }).await.expect("the browser understands its own protocol");
+    }
+
+    /// Shows pages as on this screen, light or dark.
+    pub async fn show_as(&self, screen: Screen, scheme: &str) {
+        let size =
+            json!({ "width": screen.width, "height": screen.height, "deviceScaleFactor": 1, "mobile": screen.mobile });
+        self.devtools("Emulation.setDeviceMetricsOverride", size).await;
+        let scheme = json!({ "features": [{ "name": "prefers-color-scheme", "value": scheme }] });
+        self.devtools("Emulation.setEmulatedMedia", scheme).await;
+    }
+
+    /// Turns the page's own scripts off from the next page on.
+    pub async fn without_scripts(&self) {
+        self.devtools("Emulation.setScriptExecutionDisabled", json!({ "value": true })).await;
+    }
+
+    /// A script's answer.
+    pub async fn ask(&self, script: &str) -> Value {
+        self.client.execute(script, Vec::new()).await.expect("the script runs")
+    }
+
+    /// Waits until the page holds these words.
+    pub async fn wait_for(&self, words: &str) {
+        let script = format!("return document.body.innerText.includes({})", json!(words));
+        // Listening and a new belief take a second or two on a slow machine; this is where it gives up.
+        for _ in 0..600 {
+            if self.ask(&script).await == json!(true) {
+                return;
+            }
+            tokio::time::sleep(std::time::Duration::from_millis(100)).await;
+        }
+        panic!("the page never said \"{words}\"; it says:\n{}", self.ask("return document.body.innerText").await);
+    }
+
+    /// A picture of what is shown, kept in the build's folder for people to look at.
+    pub async fn picture(&self, name: &str) {
+        let folder = PathBuf::from(env!("CARGO_TARGET_TMPDIR")).join("screenshots");
+        std::fs::create_dir_all(&folder).expect("the build's folder can be written");
+        let png = self.client.screenshot().await.expect("a picture");
+        std::fs::write(folder.join(format!("{name}.png")), png).expect("the picture can be written");
+    }
+}
