@@ -29,39 +29,47 @@ pub(crate) struct Blows {
 /// Finds the blows.
 pub(crate) fn find(samples: &[f64], sample_rate_hz: f64) -> Blows {
     let hop = ((HOP_S * sample_rate_hz).round() as usize).max(4);
-    let channels = channels(samples);
-    let mut marks: Vec<(usize, f64)> = Vec::new();
-    for channel in &channels {
-        let frames = energies(channel, hop);
-        marks.extend(rises(&frames).into_iter().map(|frame| (refine(channel, frame * hop, hop), frames[frame])));
+    let mut marks: Vec<usize> = Vec::new();
+    for order in 0..3 {
+        let frames = energies(samples, order, hop);
+        marks.extend(rises(&frames).into_iter().map(|frame| refine(samples, order, frame * hop, hop)));
     }
-    marks.sort_by_key(|(at, _)| *at);
+    marks.sort_unstable();
     let mut onsets: Vec<usize> = Vec::new();
     let attack = (ATTACK_S * sample_rate_hz) as usize;
     let mut last = None;
-    for (at, _) in marks {
+    for at in marks {
         if last.is_none_or(|previous| at > previous + attack) {
             onsets.push(at);
         }
         last = Some(at);
     }
-    add_start(&mut onsets, &channels[0], hop, sample_rate_hz);
+    add_start(&mut onsets, samples, hop, sample_rate_hz);
     let (at, bounce_s) = drop_bounces(&onsets, sample_rate_hz);
     Blows { at, bounce_s }
 }
 
-fn channels(samples: &[f64]) -> [Vec<f64>; 3] {
-    let difference = |x: &[f64]| -> Vec<f64> {
-        std::iter::once(0.0).chain(x.windows(2).map(|pair| pair[1] - pair[0])).take(x.len()).collect()
-    };
-    let first = difference(samples);
-    let second = difference(&first);
-    [samples.to_vec(), first, second]
+/// Energy of the samples (order 0) or their first or second difference.
+fn energy(samples: &[f64], order: usize) -> f64 {
+    let sum = |values: &mut dyn Iterator<Item = f64>| values.map(|x| x * x).sum();
+    match order {
+        0 => sum(&mut samples.iter().copied()),
+        1 => sum(&mut samples.windows(2).map(|w| w[1] - w[0])),
+        _ => sum(&mut samples.windows(3).map(|w| w[2] - 2.0 * w[1] + w[0])),
+    }
+}
+
+/// The stretch from `start` to `end` with as many samples before it as the difference needs.
+fn stretch(samples: &[f64], order: usize, start: usize, end: usize) -> &[f64] {
+    &samples[start.saturating_sub(order)..end.min(samples.len())]
 }
 
 /// Energy of frames of two hops, one per hop.
-fn energies(signal: &[f64], hop: usize) -> Vec<f64> {
-    let hops: Vec<f64> = signal.chunks(hop).map(|chunk| chunk.iter().map(|x| x * x).sum()).collect();
+fn energies(samples: &[f64], order: usize, hop: usize) -> Vec<f64> {
+    let hops: Vec<f64> = (0..samples.len())
+        .step_by(hop)
+        .map(|start| energy(stretch(samples, order, start, start + hop), order))
+        .collect();
     hops.windows(2).map(|pair| pair[0] + pair[1]).collect()
 }
 
@@ -79,10 +87,11 @@ fn rises(frames: &[f64]) -> Vec<usize> {
 }
 
 /// Start of the rise inside a frame, to a fifth of a hop.
-fn refine(channel: &[f64], start: usize, hop: usize) -> usize {
-    let end = (start + 2 * hop).min(channel.len());
+fn refine(samples: &[f64], order: usize, start: usize, hop: usize) -> usize {
+    let end = (start + 2 * hop).min(samples.len());
     let step = (hop / 5).max(1);
-    let parts: Vec<f64> = channel[start..end].chunks(step).map(|part| part.iter().map(|x| x * x).sum()).collect();
+    let parts: Vec<f64> =
+        (start..end).step_by(step).map(|from| energy(stretch(samples, order, from, from + step), order)).collect();
     let loudest = parts.iter().copied().fold(0.0, f64::max);
     let first = parts.iter().position(|part| *part > 0.1 * loudest);
     start + first.unwrap_or(0) * step
@@ -99,7 +108,7 @@ fn add_start(onsets: &mut Vec<usize>, signal: &[f64], hop: usize, sample_rate_hz
     let mean = |part: &[f64]| part.iter().map(|x| x * x).sum::<f64>() / part.len().max(1) as f64;
     let tail = &signal[end - ((end / 5).max(hop)).min(end)..end];
     let (start_level, tail_level) = (mean(&signal[..early]), mean(tail));
-    let loudest = energies(signal, hop).into_iter().fold(0.0, f64::max) / (2 * hop) as f64;
+    let loudest = energies(signal, 0, hop).into_iter().fold(0.0, f64::max) / (2 * hop) as f64;
     // 1 dB of fall: a steel bar ringing for 2 s falls more than that in a quarter of a second.
     if start_level > 1.26 * tail_level && start_level > 1e-3 * loudest {
         onsets.insert(0, 0);

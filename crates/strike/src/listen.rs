@@ -12,6 +12,9 @@ use crate::types::{Blow, Context, Heard, HeardMode, OtherTone, Refusal, Take};
 use realfft::RealFftPlanner;
 use std::cell::RefCell;
 
+/// More blows than the first so many in one take add nothing but time.
+const MOST_BLOWS: usize = 16;
+
 /// Hears a struck bar in one or several takes.
 ///
 /// All takes must be of the same bar in the same state. Frequencies are in hertz, relative to the
@@ -71,7 +74,7 @@ impl Gathered {
         }
         let mut why_not = None;
         let before = self.rings.len();
-        for (number, at) in found.at.iter().enumerate() {
+        for (number, at) in found.at.iter().enumerate().take(MOST_BLOWS) {
             let end = found.at.get(number + 1).map_or(ready.samples.len(), |next| next - 1);
             match hear_blow(&ready, &spectra, *at, end) {
                 Ok(ring) => {
