@@ -1,4 +1,4 @@
-//! Synthetic blows against the Cramér–Rao bound (DESIGN: f1–f3 within 1.5 times the bound, and a
+//! Synthetic blows against the Cramér–Rao bound (f1–f3 within 1.5 times the bound, and a
 //! stated sigma that is honest).
 
 use strike::synth::{CONTACT_S, SynthMode, blow};
@@ -75,7 +75,7 @@ fn bound_hz(mode: &SynthMode) -> f64 {
 fn check(bar: &Bar) {
     for (index, (bound, sigma)) in ratios(bar).into_iter().enumerate() {
         println!("{} bending {}: error/bound {bound:.3}, error/sigma {sigma:.3}", bar.name, index + 1);
-        // 1.5: the design's figure. The root mean square of 60 errors is itself known to 9 %, so an
+        // 1.5: the figure set for the listener. The root mean square of 60 errors is itself known to 9 %, so an
         // efficient estimator stays above 0.7 (three of these below 1); less means a wrong bound.
         assert!((0.7..1.5).contains(&bound), "{} bending {}: {bound}", bar.name, index + 1);
         // Honest: neither half nor more than one and a half times the real error.

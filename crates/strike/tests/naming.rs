@@ -89,7 +89,7 @@ fn blank_xylophone_and_marimba_are_named_by_ratio() {
 
 #[test]
 fn a_bass_blank_is_named_far_above_its_note() {
-    // An unarched C2 blank sounds 2760 cents above its note (TRADE figure, computed).
+    // An unarched C2 blank sounds 2760 cents above its note (computed with a simple beam).
     let base = 65.406 * (2760.0f64 / 1200.0).exp2();
     let modes = [mode(base, 0.5, 0.5), mode(2.7 * base, 0.15, 0.1), mode(5.15 * base, 0.08, 0.05)];
     let heard = hear(&modes, &Context { note_hz: Some(65.406), ..Context::default() });

@@ -131,7 +131,7 @@ fn the_marimba_c4_is_heard() {
     let heard = case.hear();
     assert_eq!(check(case, &heard), 3, "f1, f2, f3 of C4: {heard:?}");
     let (f1, f2, f3) = (named(&heard, 1).unwrap(), named(&heard, 2).unwrap(), named(&heard, 3).unwrap());
-    // 1 : 4 : 9.9 as the task and the reference say; the tuner's own scatter is below 1 %.
+    // 1 : 4 : 9.9 as the reference has it; the tuner's own scatter is below 1 %.
     assert!((f2.hz / f1.hz / 4.0 - 1.0).abs() < 0.01);
     assert!((f3.hz / f1.hz / 9.9 - 1.0).abs() < 0.01);
     // f1 glides up. The early window is the reference's own, 0.1–0.3 s; the frequency moves by
@@ -139,7 +139,7 @@ fn the_marimba_c4_is_heard() {
     let early = cents(case.number("f1_early_hz"), f1.early_hz.unwrap());
     assert!(early.abs() < 0.5, "early {early}");
     // The last part depends on where the ring is cut off, and the glide goes on to the end at about
-    // 1.4 cents per 0.1 s: the range the design gives for real bars, 5 to 12 cents from early to late.
+    // 1.4 cents per 0.1 s: the range seen in real wooden bars, 5 to 12 cents from early to late.
     let glide = cents(f1.early_hz.unwrap(), f1.late_hz.unwrap());
     assert!((5.0..12.0).contains(&glide), "glide {glide}");
     assert!(heard.warnings.iter().any(|w| w.code == "glide"));
