@@ -1,6 +1,7 @@
 //! Reads the reference bars of `reference/solid_bars.json` (provenance in that file and its README).
 #![allow(clippy::unwrap_used, reason = "a test fails by panicking")]
-use bar_physics::{Bar, Grain, Underside, Wood};
+#![allow(dead_code, reason = "each test uses a part")]
+use bar_physics::{Bar, Crook, Grain, Underside, Wood};
 use serde_json::Value;
 
 /// One reference bar: its name, shape and the modes computed elsewhere.
@@ -15,13 +16,19 @@ pub fn numbers(value: &Value) -> Vec<f64> {
 }
 
 pub fn reference_bars() -> Vec<ReferenceBar> {
-    let path = concat!(env!("CARGO_MANIFEST_DIR"), "/../../reference/solid_bars.json");
-    let document: Value = serde_json::from_str(&std::fs::read_to_string(path).unwrap()).unwrap();
-    document["bars"].as_array().unwrap().iter().map(reference_bar).collect()
+    reference("solid_bars.json")["bars"].as_array().unwrap().iter().map(reference_bar).collect()
 }
 
 fn reference_bar(entry: &Value) -> ReferenceBar {
-    let file = &entry["bar"];
+    ReferenceBar {
+        id: entry["id"].as_str().unwrap().to_owned(),
+        bar: bar(&entry["bar"]),
+        modes: entry["reference"]["modes"].as_array().unwrap().clone(),
+    }
+}
+
+/// A bar as the reference files write it.
+pub fn bar(file: &Value) -> Bar {
     let number = |v: &Value| v.as_f64().unwrap();
     let metres = |v: &Value| numbers(v).into_iter().map(|x| x * 1e-3).collect::<Vec<_>>();
     let length_m = number(&file["length_mm"]) * 1e-3;
@@ -44,9 +51,15 @@ fn reference_bar(entry: &Value) -> ReferenceBar {
         nu_wh: number(&w["nu_WH"]),
     };
     let grain = Grain::from_degrees(number(&file["grain"]["plan_deg"]), number(&file["grain"]["dip_deg"]));
-    ReferenceBar {
-        id: entry["id"].as_str().unwrap().to_owned(),
-        bar: Bar::new(number(&file["width_mm"]) * 1e-3, underside, wood, grain),
-        modes: entry["reference"]["modes"].as_array().unwrap().clone(),
+    let mut bar = Bar::new(number(&file["width_mm"]) * 1e-3, underside, wood, grain);
+    if let Some(lean) = file.get("far_minus_near_mm") {
+        bar.crook = Crook { x_m: metres(&file["underside"]["x_mm"]), far_minus_near_m: metres(lean) };
     }
+    bar
+}
+
+/// The parsed reference file of this name.
+pub fn reference(name: &str) -> Value {
+    let path = format!("{}/../../reference/{name}", env!("CARGO_MANIFEST_DIR"));
+    serde_json::from_str(&std::fs::read_to_string(path).unwrap()).unwrap()
 }
