@@ -61,15 +61,36 @@ fn rehearse(seed: u64, note_hz: f64) -> Result<Run, making::MakingError> {
         let cents = bar.true_cents()?;
         surprise_now.extend(advice.outlook.iter().zip(&cents).map(|(o, c)| (c - o.now_cents) / o.now_sigma_cents));
         let truth: Vec<String> = bar.true_cents()?.iter().map(|c| format!("{c:+.1}")).collect();
-        let now: Vec<String> = advice.outlook.iter().map(|o| format!("{:+.1}±{:.1}→{:+.1}±{:.1}", o.now_cents, o.now_sigma_cents, o.expected_cents, o.expected_sigma_cents)).collect();
+        let now: Vec<String> = advice
+            .outlook
+            .iter()
+            .map(|o| {
+                format!(
+                    "{:+.1}±{:.1}→{:+.1}±{:.1}",
+                    o.now_cents, o.now_sigma_cents, o.expected_cents, o.expected_sigma_cents
+                )
+            })
+            .collect();
         trail.push(format!("{:?} true [{}] {}", advice.decision, truth.join(" "), now.join(" ")));
         if !go_on {
-            return Ok(Run { bouts, start, end: bar.true_cents()?, decision: advice.decision, said: advice.instruction, slowest, trail, surprise_now, surprise_after });
+            return Ok(Run {
+                bouts,
+                start,
+                end: bar.true_cents()?,
+                decision: advice.decision,
+                said: advice.instruction,
+                slowest,
+                trail,
+                surprise_now,
+                surprise_after,
+            });
         }
         if advice.decision == Decision::Cut {
             bar.cut(&advice.bands, advice.passes.map(|p| p.0))?;
             let cents = bar.true_cents()?;
-            surprise_after.extend(advice.outlook.iter().zip(&cents).map(|(o, c)| (c - o.expected_cents) / o.expected_sigma_cents));
+            surprise_after.extend(
+                advice.outlook.iter().zip(&cents).map(|(o, c)| (c - o.expected_cents) / o.expected_sigma_cents),
+            );
             bouts += 1;
         } else {
             waits += 1;
@@ -126,7 +147,10 @@ impl Tally {
         let beyond = |z: &[f64]| 100.0 * z.iter().filter(|z| z.abs() > 3.0).count() as f64 / z.len().max(1) as f64;
         println!(
             "surprise (1 is honest): belief {:.2} σ rms, {:.1} % beyond 3; expectation {:.2} σ rms, {:.1} % beyond 3",
-            rms(&self.surprise_now), beyond(&self.surprise_now), rms(&self.surprise_after), beyond(&self.surprise_after)
+            rms(&self.surprise_now),
+            beyond(&self.surprise_now),
+            rms(&self.surprise_after),
+            beyond(&self.surprise_after)
         );
         self.bouts.sort_unstable();
         let n = self.bouts.len().max(1);

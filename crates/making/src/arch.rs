@@ -48,7 +48,11 @@ pub fn design_arch(blank: &Bar, note_hz: f64, targets: &Targets, limits: Limits)
     if limits.min_thickness_m >= 0.95 * thickness_m {
         return Err(MakingError::new(
             "arch_out_of_reach",
-            format!("the blank is {:.1} mm thick and {:.1} mm must stay", thickness_m * 1e3, limits.min_thickness_m * 1e3),
+            format!(
+                "the blank is {:.1} mm thick and {:.1} mm must stay",
+                thickness_m * 1e3,
+                limits.min_thickness_m * 1e3
+            ),
             "take a thicker blank or allow less thickness",
         ));
     }
@@ -120,7 +124,7 @@ impl Designer<'_> {
         let half = self.half_m();
         [
             (self.limits.min_thickness_m.ln(), (0.98 * self.thickness_m).ln()),
-            ((0.15 * half).ln(), (0.92 * half).ln()),
+            ((0.25 * half).ln(), (0.92 * half).ln()),
             (1.3_f64.ln(), 8.0_f64.ln()),
         ]
     }
@@ -161,7 +165,9 @@ impl Designer<'_> {
             change = minimum_norm(&jacobian, miss, free);
             let out = |i: usize| {
                 let x = shape.0[i] + change[i];
-                free[i] && ((shape.0[i] <= bounds[i].0 && x < bounds[i].0) || (shape.0[i] >= bounds[i].1 && x > bounds[i].1))
+                free[i]
+                    && ((shape.0[i] <= bounds[i].0 && x < bounds[i].0)
+                        || (shape.0[i] >= bounds[i].1 && x > bounds[i].1))
             };
             let Some(pinned) = (0..3).find(|i| out(*i)) else { break };
             free[pinned] = false;

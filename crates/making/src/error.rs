@@ -29,7 +29,9 @@ impl MakingError {
 impl From<GeometryError> for MakingError {
     fn from(error: GeometryError) -> Self {
         let (code, hint) = match &error {
-            GeometryError::TooThin { .. } => ("too_thin", "check the depths entered, or caliper the bar and enter that"),
+            GeometryError::TooThin { .. } => {
+                ("too_thin", "check the depths entered, or caliper the bar and enter that")
+            }
             GeometryError::Wood(_) => ("impossible_wood", "correct the wood's constants, or leave the wood out"),
             _ => ("impossible_shape", "correct the sizes entered"),
         };

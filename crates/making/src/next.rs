@@ -101,7 +101,9 @@ impl Desk<'_> {
 
     /// Watch the mode that comes nearest to its floor in σ among those this bout moves.
     fn stop(&self, after: &Standing) -> StopReading {
-        let moved = |i: usize| self.now.cents[i] - after.cents[i] > 0.2 * (self.now.cents[i] - self.goal.modes[i].aim_cents).abs();
+        let moved = |i: usize| {
+            self.now.cents[i] - after.cents[i] > 0.2 * (self.now.cents[i] - self.goal.modes[i].aim_cents).abs()
+        };
         let margin = |i: usize| (after.cents[i] - self.goal.modes[i].floor_cents()) / after.sigma(i).max(0.1);
         let all = 0..self.goal.modes.len();
         let watched = all.clone().filter(|i| moved(*i)).min_by(|a, b| margin(*a).total_cmp(&margin(*b))).unwrap_or(0);

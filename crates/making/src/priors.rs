@@ -114,7 +114,7 @@ pub(crate) const NEAR_CENTS: f64 = 6.0;
 /// Where inside its tolerance a mode is put down: on the sharp side, for wood does not come back.
 pub(crate) const LANDING_SHARE: f64 = 0.4;
 /// Deepest band of one bout, metres: more is sawing, not sanding. Memory.
-pub(crate) const DEEPEST_BAND_M: f64 = 2.0e-3;
+pub(crate) const DEEPEST_BAND_M: f64 = 1.5e-3;
 /// Most usual trim of a drilled bar per end, metres. Memory: 2 to 4 mm.
 pub(crate) const USUAL_TRIM_M: f64 = 4.0e-3;
 /// Trim beyond which a bar is better replaced, metres. Memory.

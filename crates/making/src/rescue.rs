@@ -54,7 +54,7 @@ fn amount(
         // The share of the wanted rise that the worst-served mode got.
         let share = (0..lift.len()).filter(|i| lift[*i] > 0.0).map(|i| rise(i) / lift[i]).fold(f64::INFINITY, f64::min);
         reached = Some((x, later, after));
-        if !(share > 0.0) {
+        if share.is_nan() || share <= 0.0 {
             return Ok(None);
         }
         // Within 3 % of the wanted rise is closer than a saw is set.
@@ -62,7 +62,7 @@ fn amount(
             return Ok(reached);
         }
         x /= share;
-        if !(x < most) {
+        if x.is_nan() || x >= most {
             return Ok(None);
         }
     }
@@ -139,7 +139,10 @@ fn lower_note(desk: &Desk<'_>, semitones: i32) -> Result<Option<(f64, RescueOpti
             if semitones == 1 { "" } else { "s" },
             goal.modes[0].target_hz
         ),
-        effect: format!("reads {} against the new targets; {verdict}; check its length against the schedule", listed(&predicted_cents)),
+        effect: format!(
+            "reads {} against the new targets; {verdict}; check its length against the schedule",
+            listed(&predicted_cents)
+        ),
         predicted_cents,
     };
     let cost = if close { 1.5 } else { 6.0 } + 0.5 * f64::from(semitones);
@@ -149,7 +152,10 @@ fn lower_note(desk: &Desk<'_>, semitones: i32) -> Result<Option<(f64, RescueOpti
 /// A flat overtone may be let be; the fundamental may not.
 fn accept(desk: &Desk<'_>, flat: &[usize]) -> Option<(f64, RescueOption)> {
     let off = |i: usize| desk.goal.modes[i].above(desk.now.cents[i]);
-    let wrong: Vec<usize> = (0..desk.goal.modes.len()).filter(|i| !desk.goal.modes[*i].met(desk.now.cents[*i])).collect();
+    // Flat modes cannot be mended by cutting; without any, every mode that is off must be borne.
+    let off_aim = |i: &usize| !desk.goal.modes[*i].met(desk.now.cents[*i]);
+    let wrong: Vec<usize> =
+        if flat.is_empty() { (0..desk.goal.modes.len()).filter(off_aim).collect() } else { flat.to_vec() };
     let fundamental_off = off(0).abs() / desk.goal.modes[0].tolerance_cents;
     if flat.contains(&0) || fundamental_off > 3.0 && flat.is_empty() {
         return None;
@@ -169,7 +175,8 @@ fn accept(desk: &Desk<'_>, flat: &[usize]) -> Option<(f64, RescueOption)> {
         },
         predicted_cents: desk.now.cents.clone(),
     };
-    Some((0.4 * worst * if soft { 0.5 } else { 1.0 }, option))
+    // Never dearer than a new bar.
+    Some(((0.4 * worst * if soft { 0.5 } else { 1.0 }).min(9.0), option))
 }
 
 fn replace(desk: &Desk<'_>) -> RescueOption {

@@ -8,8 +8,8 @@ use bar_physics::Underside;
 
 /// Pieces of the uniform grid along the bar.
 pub(crate) const PIECES: usize = 600;
-/// Half-support of the triangular filter, in pieces: a thirtieth of the length, half an element.
-const HALF_SUPPORT: usize = 20;
+/// Half-support of the triangular filter, in pieces: a fortieth of the length, under half an element.
+const HALF_SUPPORT: usize = 15;
 /// Slope jumps from here on count as real corners of a coarse shape; the solid uses the same figure.
 const CORNER_SLOPE: f64 = 0.05;
 

@@ -54,14 +54,19 @@ fn blank(desk: &Desk<'_>) -> Option<String> {
 
 fn mode_missing(desk: &Desk<'_>) -> Option<String> {
     let heard = &desk.belief.diary.heard_bending;
-    let missing = |i: &usize| !heard.get(*i).copied().unwrap_or(false) && desk.now.sigma(*i) > desk.goal.modes[*i].tolerance_cents;
+    let missing = |i: &usize| {
+        !heard.get(*i).copied().unwrap_or(false) && desk.now.sigma(*i) > desk.goal.modes[*i].tolerance_cents
+    };
     let i = (0..desk.goal.modes.len()).find(missing)?;
     let place = match i {
         0 => "strike the centre",
         1 => "strike at a quarter of the length, a finger on the centre",
         _ => "strike nearer the end",
     };
-    Some(format!("Strike again to hear {}: {place}. It has not been heard since the bar was last cut.", mode_name(desk, i)))
+    Some(format!(
+        "Strike again to hear {}: {place}. It has not been heard since the bar was last cut.",
+        mode_name(desk, i)
+    ))
 }
 
 fn unclear(desk: &Desk<'_>) -> Option<String> {

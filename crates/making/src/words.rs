@@ -42,9 +42,8 @@ fn range(passes: (u32, u32)) -> String {
 
 /// The one instruction for a bout.
 pub(crate) fn cut(bands: &[Band], passes: &[(u32, u32)], stop: &StopReading) -> String {
-    let part = |(band, n): (&Band, &(u32, u32))| {
-        format!("{}: {} ({:.2} mm)", place(band), range(*n), band.depth_m * 1e3)
-    };
+    let part =
+        |(band, n): (&Band, &(u32, u32))| format!("{}: {} ({:.2} mm)", place(band), range(*n), band.depth_m * 1e3);
     let parts: Vec<String> = bands.iter().zip(passes).map(part).collect();
     format!(
         "Sand the underside, feathering the edges: {}. Then let it cool and strike. Stop early if mode {} reads {}.",
@@ -116,6 +115,12 @@ pub(crate) fn reasons(desk: &Desk<'_>) -> Vec<String> {
             out.push(format!("{} may be flat already: {:.0} % chance.", mode_name(desk, i), 100.0 * chance));
         }
     }
+    for (i, below) in desk.now.twin_below.iter().enumerate().filter(|(_, below)| **below > 0.0) {
+        out.push(format!(
+            "A torsion mode lies {below:.0} cents below {}: with turned grain the two mix and may trade places, so bouts are kept to what the lower one may fall.",
+            mode_name(desk, i)
+        ));
+    }
     out.extend(diary.remarks.iter().cloned());
     out
 }
@@ -128,7 +133,8 @@ pub(crate) fn plan(desk: &Desk<'_>, bout: &Bout) -> Vec<String> {
         desk.belief.hand(),
         desk.belief.hand() * hand_sigma
     )];
-    let near = desk.goal.modes.iter().zip(&desk.now.cents).any(|(m, c)| m.above(*c) <= priors::NEAR_CENTS && !m.met(*c));
+    let near =
+        desk.goal.modes.iter().zip(&desk.now.cents).any(|(m, c)| m.above(*c) <= priors::NEAR_CENTS && !m.met(*c));
     if near {
         out.push("Near the aim a bout takes at most half of what is left.".to_owned());
     }
@@ -147,7 +153,9 @@ pub(crate) fn cautions(desk: &Desk<'_>, decision: Decision, bout: Option<&Bout>)
     let mut out: Vec<String> = Vec::new();
     match decision {
         Decision::Cut => {
-            out.push("Dust: extraction on first, respirator as well. Hearing protection while the machine runs.".into());
+            out.push(
+                "Dust: extraction on first, respirator as well. Hearing protection while the machine runs.".into(),
+            );
             out.push("Sand on the side of the belt that moves down; follow the machine's own manual.".into());
             if desk.belief.length_m() < SHORT_M {
                 out.push("Short bar: hold it in a holder with a stop, no knuckle within reach of the belt.".into());

@@ -17,18 +17,16 @@ pub(super) struct Doubt {
 }
 
 impl Doubt {
-    /// Factor on the whole covariance that brings the worst observation back to the limit.
-    pub fn inflation(&self) -> f64 {
-        let worst = self.off_sigmas.iter().fold(1.0, |a: f64, b| a.max(b.abs()));
-        (worst / priors::DOUBT_SIGMAS).powi(2).max(1.0)
+    /// Distances in cents of the observations that are beyond the limit, 0 for the others.
+    pub fn beyond(&self) -> Vec<f64> {
+        let keep = |(cents, sigmas): (&f64, &f64)| if sigmas.abs() > priors::DOUBT_SIGMAS { *cents } else { 0.0 };
+        self.off_cents.iter().zip(&self.off_sigmas).map(keep).collect()
     }
 
     /// Makes the doubted observations count as if they were exactly at the limit.
     pub fn soften(&self, noise: &mut DMatrix<f64>) {
-        for (i, (cents, sigmas)) in self.off_cents.iter().zip(&self.off_sigmas).enumerate() {
-            if sigmas.abs() > priors::DOUBT_SIGMAS {
-                noise[(i, i)] += (cents / priors::DOUBT_SIGMAS).powi(2);
-            }
+        for (i, cents) in self.beyond().into_iter().enumerate() {
+            noise[(i, i)] += (cents / priors::DOUBT_SIGMAS).powi(2);
         }
     }
 }

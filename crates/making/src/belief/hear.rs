@@ -11,6 +11,8 @@ use nalgebra::{DMatrix, DVector};
 /// change by about as much, which matters for shape errors that no reading has seen yet: they may be
 /// worth some hundred cents, and so leak 0.2 cent.
 const ARRIVED_SHARE: f64 = 0.0005;
+/// σ of ln(G_LW/E_L) from which on torsion has no more to tell.
+const KNOWN_SHEAR_SIGMA: f64 = 0.1;
 const MOST_SOLVES: usize = 6;
 
 impl Belief {
@@ -25,27 +27,37 @@ impl Belief {
         let innovation = &heard_cents - &first.cents;
         let mut noise = noise(reading, observed.len());
         let doubt = doubt::of(self, &observed, &innovation, &first.jacobian, &noise);
-        if let Some(doubt) = &doubt {
-            if self.confirms(reading) {
-                self.gaussian.covariance *= doubt.inflation();
-                self.diary.remarks.push(format!("a second reading confirms the first: {}", doubt.text));
-            } else {
-                doubt.soften(&mut noise);
-            }
-        }
         let confirmed = doubt.is_some() && self.confirms(reading);
+        match &doubt {
+            Some(doubt) if confirmed => self.trust(doubt, &observed),
+            Some(doubt) => doubt.soften(&mut noise),
+            None => {}
+        }
         self.update(&observed, &heard_cents, first, &noise)?;
         self.plausible()?;
         self.note(reading, doubt.filter(|_| !confirmed).map(|d| d.text));
         Ok(())
     }
 
+    /// A doubted reading came again: the model errs on these modes, by about as much as they are off
+    /// (a torsion mode mixing in through turned grain, a cut entered wrongly).
+    fn trust(&mut self, doubt: &doubt::Doubt, observed: &[Observed]) {
+        for (seen, cents) in observed.iter().zip(doubt.beyond()) {
+            let at = seen.bias();
+            self.gaussian.covariance[(at, at)] += cents * cents;
+        }
+        self.diary.remarks.push(format!("a second reading confirms the first: {}", doubt.text));
+    }
+
     /// The modes of a reading that the belief follows, with their pitch at room temperature.
     fn used(&self, reading: &Reading) -> (Vec<Observed>, DVector<f64>) {
         let correction = temperature_correction(reading.temperature_c).0;
+        // Torsion tells of G_LW; once that is known it only costs a second solve per reading.
+        let bending_heard = reading.bending_hz.iter().take(MOST_BENDING).any(Option::is_some);
+        let torsion_tells = !bending_heard || self.gaussian.sigma(slot::LN_G_LW) > KNOWN_SHEAR_SIGMA;
         let kinds = [
             (ModeKind::Bending, &reading.bending_hz, MOST_BENDING),
-            (ModeKind::Torsion, &reading.torsion_hz, MOST_TORSION),
+            (ModeKind::Torsion, &reading.torsion_hz, if torsion_tells { MOST_TORSION } else { 0 }),
         ];
         let mut observed = Vec::new();
         let mut heard = Vec::new();
@@ -79,7 +91,7 @@ impl Belief {
             if moved < ARRIVED_SHARE || solve == MOST_SOLVES {
                 break;
             }
-            linear = self.linear_at(&at, observed)?;
+            linear = self.linear_at(&at, observed).map_err(|error| contradiction(&error))?;
         }
         // The covariance step of the last linearisation; its mean step is replaced by the iterate.
         let nothing = DVector::zeros(observed.len());
@@ -103,7 +115,14 @@ impl Belief {
         let hint = "check which modes were entered, the sizes, and that the reading is of this bar";
         in_range("the stiffness that these readings mean", wood.e_l_pa / 1e9, 2.0, 60.0, "GPa", hint)?;
         in_range("the density that these readings mean", wood.density_kg_m3, 150.0, 1800.0, "kg/m³", hint)?;
-        in_range("the hand that these readings mean", self.gaussian.mean[slot::LN_HAND].exp(), 0.1, 10.0, "× intended", hint)
+        in_range(
+            "the hand that these readings mean",
+            self.gaussian.mean[slot::LN_HAND].exp(),
+            0.1,
+            10.0,
+            "× intended",
+            hint,
+        )
     }
 
     /// Whether this reading repeats the one before, which was doubted, with no cut between them.
@@ -148,7 +167,8 @@ fn check(reading: &Reading) -> Result<(), MakingError> {
             let Some(hz) = *hz else { continue };
             in_range(&format!("{kind} mode {}", i + 1), hz, 10.0, 40_000.0, "Hz", "enter null for a mode not heard")?;
             if hz <= before.1 {
-                let message = format!("{kind} mode {} at {hz} Hz is not above mode {} at {} Hz", i + 1, before.0, before.1);
+                let message =
+                    format!("{kind} mode {} at {hz} Hz is not above mode {} at {} Hz", i + 1, before.0, before.1);
                 return Err(MakingError::new("modes_out_of_order", message, "check which mode is which"));
             }
             before = (i + 1, hz);
@@ -169,6 +189,14 @@ fn noise(reading: &Reading, n: usize) -> DMatrix<f64> {
     let own = reading.sigma_cents.hypot(priors::READING_FLOOR_CENTS);
     let common = temperature_correction(reading.temperature_c).1;
     DMatrix::from_fn(n, n, |i, j| common * common + if i == j { own * own } else { 0.0 })
+}
+
+fn contradiction(error: &MakingError) -> MakingError {
+    MakingError::new(
+        "readings_contradict",
+        format!("no bar of this shape gives these readings ({error})"),
+        "check which modes were entered, the sizes and the last cut; leave a doubtful mode out",
+    )
 }
 
 fn not_positive() -> MakingError {

@@ -129,7 +129,11 @@ impl Belief {
 
     fn count(&mut self, cut: &[Band], passes: Option<u32>) -> Result<(), MakingError> {
         match passes {
-            Some(0) => Err(MakingError::new("no_passes", "a cut of 0 passes was entered", "leave the passes out if not counted")),
+            Some(0) => Err(MakingError::new(
+                "no_passes",
+                "a cut of 0 passes was entered",
+                "leave the passes out if not counted",
+            )),
             Some(n) => {
                 let total_m: f64 = cut.iter().map(|b| b.depth_m).sum();
                 self.counted_passes.push(total_m / f64::from(n));

@@ -10,12 +10,14 @@ mod log;
 mod observe;
 mod prior;
 mod report;
+#[cfg(test)]
+mod tests;
 
 use crate::basis::{Hats, bow, tilt};
 use crate::error::MakingError;
 use crate::gaussian::Gaussian;
 use crate::{Job, Reading, smooth};
-use bar_physics::{Bar, Grain, Modes, Underside, Unevenness, Wanted, Wood};
+use bar_physics::{Bar, Grain, Modes, Underside, Unevenness, Wanted, Wood, units};
 use nalgebra::DVector;
 
 pub(crate) use observe::Observed;
@@ -100,9 +102,8 @@ impl Belief {
     /// The bar that a state describes.
     pub(crate) fn bar_at(&self, state: &DVector<f64>) -> Result<Bar, MakingError> {
         let length_m = self.hats.length_m;
-        let error_m = |x_m: f64| -> f64 {
-            self.hats.weights(x_m).iter().map(|(i, w)| w * state[slot::THICKNESS + i]).sum()
-        };
+        let error_m =
+            |x_m: f64| -> f64 { self.hats.weights(x_m).iter().map(|(i, w)| w * state[slot::THICKNESS + i]).sum() };
         let underside = self.smooth_underside()?.lowered(&self.hats.places(), |x| -error_m(x))?;
         let mut bar = Bar::new(self.width_m, underside, self.wood_at(state), self.grain);
         bar.unevenness = unevenness(length_m, state[slot::TILT], state[slot::BOW]);
@@ -149,6 +150,28 @@ impl Belief {
     /// Actual depth per intended depth, as believed.
     pub(crate) fn hand(&self) -> f64 {
         self.gaussian.mean[slot::LN_HAND].exp()
+    }
+
+    /// For each tuned bending mode: how far below it, in cents, the latest reading has a torsion mode
+    /// that it may trade places with; 0 if there is none.
+    ///
+    /// Where the grain turns in plan, bending and torsion mix when they come near each other, and as wood
+    /// goes the lower of the two becomes the note. On bars of the top octave with grain turned by 3° the
+    /// two repel by 150 cents and mix over twice that. A twin below the target stays where it is.
+    pub(crate) fn twins_below(&self, tuned: usize, targets_hz: &[f64]) -> Vec<f64> {
+        const MIXING_CENTS: f64 = 400.0;
+        let Some(reading) = &self.diary.latest else { return vec![0.0; tuned] };
+        let below = |i: usize| {
+            let Some(bending_hz) = reading.bending_hz.get(i).copied().flatten() else { return 0.0 };
+            let apart = |hz: f64| units::cents(bending_hz, hz);
+            let twins = reading.torsion_hz.iter().flatten().copied();
+            twins
+                .filter(|hz| *hz > targets_hz[i])
+                .map(apart)
+                .filter(|c| (0.0..MIXING_CENTS).contains(c))
+                .fold(0.0, f64::max)
+        };
+        (0..tuned).map(below).collect()
     }
 
     /// Length now.

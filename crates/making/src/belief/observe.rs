@@ -26,7 +26,7 @@ impl Observed {
     }
 
     /// Place of this mode's model error in the state.
-    fn bias(self) -> usize {
+    pub fn bias(self) -> usize {
         match self.kind {
             ModeKind::Torsion => slot::TORSION_BIAS + self.number - 1,
             _ => slot::BENDING_BIAS + self.number - 1,

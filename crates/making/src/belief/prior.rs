@@ -23,7 +23,14 @@ pub(super) fn check(job: &Job) -> Result<(), MakingError> {
         "5 to 6.5 mm is usual; it must be thinner than the blank",
     )?;
     let targets = &job.targets;
-    in_range("the headroom", targets.headroom_cents, -100.0, 1200.0, "cents", "100 for rough tuning, 0 for fine tuning")?;
+    in_range(
+        "the headroom",
+        targets.headroom_cents,
+        -100.0,
+        1200.0,
+        "cents",
+        "100 for rough tuning, 0 for fine tuning",
+    )?;
     in_range("the number of tuned modes", targets.ratios.len() as f64, 1.0, 5.0, "", "for example 1, 4, 10")?;
     let rising = targets.ratios.windows(2).all(|w| w[1] > w[0]);
     let possible = targets.ratios.iter().all(|r| r.is_finite() && *r > 0.0 && *r < 100.0);
@@ -35,7 +42,14 @@ pub(super) fn check(job: &Job) -> Result<(), MakingError> {
         ));
     }
     for (name, turn_rad) in [("plan", job.grain.plan_rad), ("dip", job.grain.dip_rad)] {
-        in_range(&format!("the grain's {name} angle"), turn_rad.to_degrees(), -45.0, 45.0, "degrees", "check the angle")?;
+        in_range(
+            &format!("the grain's {name} angle"),
+            turn_rad.to_degrees(),
+            -45.0,
+            45.0,
+            "degrees",
+            "check the angle",
+        )?;
     }
     Ok(())
 }
@@ -94,10 +108,7 @@ fn wood_prior(job: &Job, hats: &Hats) -> Result<(Wood, Gaussian), MakingError> {
             wood.check().map_err(bar_physics::GeometryError::Wood)?;
             wood.clone()
         }
-        None => Wood::generic_hardwood(
-            priors::DENSITY_KG_M3,
-            priors::SPECIFIC_MODULUS_M2_S2 * priors::DENSITY_KG_M3,
-        ),
+        None => Wood::generic_hardwood(priors::DENSITY_KG_M3, priors::SPECIFIC_MODULUS_M2_S2 * priors::DENSITY_KG_M3),
     };
     mean[slot::LN_E] = template.e_l_pa.ln();
     mean[slot::LN_G_LH] = (template.g_lh_pa / template.e_l_pa).ln();

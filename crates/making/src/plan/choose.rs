@@ -18,7 +18,7 @@ pub(crate) const MOST_BANDS: usize = 3;
 pub(crate) const MOST_MODES: usize = 5;
 /// Weights of wood taken, of depth and of each further band against one unit of squared miss.
 const WOOD_WEIGHT: f64 = 0.3;
-const DEPTH_WEIGHT: f64 = 0.3;
+const DEPTH_WEIGHT: f64 = 1.0;
 const BAND_WEIGHT: f64 = 0.1;
 
 /// A place for a band, both sides alike.
@@ -129,8 +129,7 @@ impl Choice<'_> {
         let mut offer = |set: &[&Candidate]| {
             let (depths, value) = self.solve(set);
             if best.as_ref().is_none_or(|(least, _)| value < *least) {
-                let removals =
-                    set.iter().zip(depths).map(|(c, depth_m)| Removal { place: c.place, depth_m }).collect();
+                let removals = set.iter().zip(depths).map(|(c, depth_m)| Removal { place: c.place, depth_m }).collect();
                 best = Some((value, removals));
             }
         };
@@ -197,15 +196,20 @@ impl Choice<'_> {
     /// Best depths for up to three candidates, and the value of the whole choice.
     fn solve(&self, set: &[&Candidate]) -> ([f64; MOST_BANDS], f64) {
         let (wood_m2, depth_m) = self.size();
-        let mut qp = BoxQp { h: [[0.0; MOST_BANDS]; MOST_BANDS], g: [0.0; MOST_BANDS], low: [0.0; MOST_BANDS], high: [0.0; MOST_BANDS] };
+        let mut qp = BoxQp {
+            h: [[0.0; MOST_BANDS]; MOST_BANDS],
+            g: [0.0; MOST_BANDS],
+            low: [0.0; MOST_BANDS],
+            high: [0.0; MOST_BANDS],
+        };
         for j in 0..MOST_BANDS {
             let Some(a) = set.get(j) else {
                 qp.h[j][j] = 1.0;
                 continue;
             };
             qp.high[j] = a.deepest_m;
-            for k in 0..set.len().min(MOST_BANDS) {
-                qp.h[j][k] = 2.0 * (0..self.wishes.len()).map(|i| a.pull[i] * set[k].pull[i]).sum::<f64>();
+            for (k, b) in set.iter().enumerate().take(MOST_BANDS) {
+                qp.h[j][k] = 2.0 * (0..self.wishes.len()).map(|i| a.pull[i] * b.pull[i]).sum::<f64>();
             }
             let width_m = a.place.width_m();
             qp.h[j][j] += 2.0 * DEPTH_WEIGHT * width_m / (wood_m2 * depth_m);

@@ -22,6 +22,8 @@ pub(crate) struct Standing {
     pub cents: Vec<f64>,
     pub covariance: DMatrix<f64>,
     pub kernel: Kernel,
+    /// How far below each mode a torsion mode lies that may trade places with it, in cents; else 0.
+    pub twin_below: Vec<f64>,
 }
 
 impl Standing {
@@ -34,7 +36,13 @@ impl Standing {
             cents: (0..tuned).map(above).collect(),
             covariance: belief.gaussian.projected(&linear.jacobian),
             kernel: Kernel::new(&linear.modes, tuned),
+            twin_below: belief.twins_below(tuned, &goal.modes.iter().map(|m| m.target_hz).collect::<Vec<_>>()),
         })
+    }
+
+    /// The cents by which flatness is judged: those of the lower of two modes that mix.
+    fn guarded(&self, mode: usize) -> f64 {
+        self.cents[mode] - self.twin_below[mode]
     }
 
     /// σ of one mode, in cents.
@@ -63,13 +71,14 @@ impl Standing {
 
     /// Chance that one mode is flat of its aim by more than its tolerance.
     pub fn flat(&self, goal: &Goal, mode: usize) -> f64 {
-        chance_below(goal.modes[mode].floor_cents(), self.cents[mode], self.sigma(mode))
+        chance_below(goal.modes[mode].floor_cents(), self.guarded(mode), self.sigma(mode))
     }
 
     /// Chance that any tuned mode is.
     pub fn any_flat(&self, goal: &Goal) -> f64 {
         let limits: Vec<f64> = goal.modes.iter().map(ModeGoal::floor_cents).collect();
-        chance_any_below(&limits, &self.cents, &self.covariance)
+        let cents: Vec<f64> = (0..limits.len()).map(|i| self.guarded(i)).collect();
+        chance_any_below(&limits, &cents, &self.covariance)
     }
 }
 
@@ -159,7 +168,13 @@ impl Task<'_> {
     }
 
     fn plan(&self, now: &Standing) -> Result<Outcome, MakingError> {
-        let wished = self.goal.falls(&now.cents, self.first_share());
+        // A mode with a twin below it goes no farther than the twin may.
+        let share = self.first_share();
+        let twins: Vec<f64> = (0..now.cents.len()).map(|i| now.guarded(i)).collect();
+        let mut wished = self.goal.falls(&now.cents, share);
+        for (wish, fall) in wished.iter_mut().zip(self.goal.falls(&twins, share)) {
+            *wish = wish.min(fall);
+        }
         let wishes = self.wishes(now, &wished);
         let mut removals = self.choice(&now.kernel, &wishes).best();
         if removals.is_empty() {
@@ -168,7 +183,8 @@ impl Task<'_> {
         let mut after = self.after(&removals)?;
         // The sensitivities change as wood goes: aim again with those of the chord.
         for _ in 0..3 {
-            let missed = (0..wished.len()).map(|i| (now.cents[i] - after.cents[i] - wished[i]).abs() / (1.0 + 0.05 * wished[i]));
+            let missed =
+                (0..wished.len()).map(|i| (now.cents[i] - after.cents[i] - wished[i]).abs() / (1.0 + 0.05 * wished[i]));
             if missed.fold(0.0, f64::max) <= 1.0 {
                 break;
             }
@@ -186,7 +202,12 @@ impl Task<'_> {
     }
 
     /// Shrinks the bout until its risk is allowed, and judges whether it is worth making.
-    fn within_risk(&self, now: &Standing, mut removals: Vec<Removal>, mut after: Standing) -> Result<Outcome, MakingError> {
+    fn within_risk(
+        &self,
+        now: &Standing,
+        mut removals: Vec<Removal>,
+        mut after: Standing,
+    ) -> Result<Outcome, MakingError> {
         let before = now.any_flat(self.goal);
         let risk_of = |standing: &Standing| (standing.any_flat(self.goal) - before).max(0.0);
         let widening = self.widening(now, &removals, &after)?;
@@ -275,12 +296,17 @@ impl Task<'_> {
 
     fn wishes(&self, now: &Standing, falls: &[f64]) -> Vec<Wish> {
         let scale = |i: usize| {
-            // A miss matters by the tolerance; where the whole way is long, 3 % of it will do.
+            // A miss matters by the tolerance; where the way is long, 6 % of it will do:
+            // the hand errs by more, and broad bands are worth it.
             let tight = 0.1 * self.goal.modes[i].tolerance_cents;
             let room = self.goal.modes[i].above(now.cents[i]) - falls[i];
-            tight.max(0.03 * falls[i]).min(0.5 + 0.2 * room.max(0.0))
+            tight.max(0.06 * falls[i]).min(0.5 + 0.2 * room.max(0.0))
         };
-        falls.iter().enumerate().map(|(i, fall_cents)| Wish { fall_cents: *fall_cents, scale_cents: scale(i) }).collect()
+        falls
+            .iter()
+            .enumerate()
+            .map(|(i, fall_cents)| Wish { fall_cents: *fall_cents, scale_cents: scale(i) })
+            .collect()
     }
 
     /// Deepest removal at a place: the thinnest wood there less the limit, with a hand of + 30 %.

@@ -29,7 +29,9 @@ impl Maker {
         // What is sawn off, as a smooth hump: nothing where the arch has not begun.
         let removed: Vec<f64> = x_m
             .iter()
-            .map(|x| (blank.thickness_at(*x) - arch.thickness_at(x * drawn_m / length_m) - margin_m - wander(*x)).max(0.0))
+            .map(|x| {
+                (blank.thickness_at(*x) - arch.thickness_at(x * drawn_m / length_m) - margin_m - wander(*x)).max(0.0)
+            })
             .collect();
         lower(blank, &removed)
     }
@@ -40,7 +42,11 @@ impl Maker {
         let zero_m = 0.2e-3 * standard_normal(&mut self.random);
         let t_m = x_m
             .iter()
-            .map(|x| truth.thickness_at(x * truth.length_m() / length_m) + zero_m + 0.1e-3 * standard_normal(&mut self.random))
+            .map(|x| {
+                truth.thickness_at(x * truth.length_m() / length_m)
+                    + zero_m
+                    + 0.1e-3 * standard_normal(&mut self.random)
+            })
             .collect();
         Ok(Underside::new(x_m, t_m, Vec::new())?)
     }

@@ -30,13 +30,22 @@ pub struct VirtualBar {
 impl VirtualBar {
     /// A bar for `note_hz`, sawn and struck, with sizes interpolated from a table of usual ones.
     ///
-    /// Tuned modes follow the compass: three up to about E4, two up to about C6, one above.
+    /// Tuned modes follow [`usual_ratios`]; where no arch reaches all of them in this wood, the highest
+    /// is left untuned, as a maker would.
     ///
     /// # Errors
     /// [`MakingError`] if the note is outside the table (C2 to C7) or no arch can be designed for the
     /// believed wood.
     pub fn new(seed: u64, note_hz: f64) -> Result<Self, MakingError> {
-        Self::with_ratios(seed, note_hz, &usual_ratios(note_hz))
+        let mut ratios = usual_ratios(note_hz);
+        loop {
+            match Self::with_ratios(seed, note_hz, &ratios) {
+                Err(error) if error.code == "arch_out_of_reach" && ratios.len() > 1 => {
+                    ratios.truncate(ratios.len() - 1)
+                }
+                other => return other,
+            }
+        }
     }
 
     /// As [`VirtualBar::new`], with these ratios tuned.
@@ -153,12 +162,15 @@ impl VirtualBar {
     }
 }
 
-/// Tuned modes over the compass. Memory ("usual modern wish: three to about C4, two to about C6").
+/// Tuned modes over the compass: three up to about C4, two up to about G5, one above.
+///
+/// Common practice (memory) has two up to about C6; but a bar of the sizes used here is too long and
+/// thin there: the solid finds mode 2 at C6 some 150 cents flat of 1 : 4 for any arch one could saw.
 pub fn usual_ratios(note_hz: f64) -> Vec<f64> {
-    // E4 = 329.6 Hz and C6 = 1046.5 Hz, with a hair of room for other pitch standards.
+    // C4 = 261.6 Hz and G5 = 784.0 Hz, with a hair of room for other pitch standards.
     match note_hz {
-        hz if hz < 335.0 => vec![1.0, 4.0, 10.0],
-        hz if hz < 1065.0 => vec![1.0, 4.0],
+        hz if hz < 266.0 => vec![1.0, 4.0, 10.0],
+        hz if hz < 797.0 => vec![1.0, 4.0],
         _ => vec![1.0],
     }
 }

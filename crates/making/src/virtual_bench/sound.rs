@@ -83,7 +83,13 @@ fn partial(mode: &Mode, shape: f64, loss: f64) -> StruckMode {
     let pulse = (-(mode.hz * CONTACT_S).powi(2)).exp();
     // A hard core of the mallet keeps high partials from vanishing: a hundredth of the force.
     let amplitude = shape * (0.99 * pulse + 0.01);
-    StruckMode { kind: mode.kind, number: mode.number, hz: mode.hz, decay_s: 1.0 / (std::f64::consts::PI * mode.hz * loss), amplitude }
+    StruckMode {
+        kind: mode.kind,
+        number: mode.number,
+        hz: mode.hz,
+        decay_s: 1.0 / (std::f64::consts::PI * mode.hz * loss),
+        amplitude,
+    }
 }
 
 fn at(values: &[f64], share: f64) -> f64 {

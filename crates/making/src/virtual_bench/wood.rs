@@ -25,7 +25,10 @@ pub(super) fn usual_size(note_hz: f64) -> [f64; 3] {
 
 /// A blank of invented wood: a dense hardwood, uneven by up to ±4 % in stiffness and ±1.5 % in
 /// density along the bar, its grain turned by up to ±3° both ways, its thickness off by 0.1 mm.
-pub(super) fn blank(random: &mut fastrand::Rng, [length_m, width_m, thickness_m]: [f64; 3]) -> Result<Bar, MakingError> {
+pub(super) fn blank(
+    random: &mut fastrand::Rng,
+    [length_m, width_m, thickness_m]: [f64; 3],
+) -> Result<Bar, MakingError> {
     let density_kg_m3 = 940.0 * (0.07 * standard_normal(random)).exp();
     // Specific modulus of bar woods, see the priors; here with a spread of 10 %.
     let e_l_pa = 19.5e6 * density_kg_m3 * (0.10 * standard_normal(random)).exp();
