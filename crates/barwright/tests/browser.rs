@@ -2,6 +2,7 @@
 //!
 //! Needs Debian's `chromium` and `chromium-driver`. Without them the test says "skipped" and passes, unless
 //! `BARWRIGHT_REQUIRE_BROWSER=1` is set, as it is where the project is checked.
+#![allow(clippy::unwrap_used, reason = "a step that fails fails the test")]
 mod browser_driver;
 mod common;
 use barwright::bench::{Bench, SharedBench};

@@ -1,4 +1,5 @@
 //! The page over real connections: what it answers, what it refuses, and that nothing is lost.
+#![allow(clippy::unwrap_used, reason = "a step that fails fails the test")]
 mod common;
 use barwright::bench::{Bench, SharedBench};
 use barwright::page::{ServeOptions, Server};

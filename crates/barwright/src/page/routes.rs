@@ -169,7 +169,7 @@ async fn pulse(State(state): State<PageState>) -> Response {
     axum::Json(state.pulse()).into_response()
 }
 
-/// The bench as JSON; documented in the manual.
+/// The bench as JSON.
 async fn api_bench(State(state): State<PageState>) -> Response {
     match state.with_bench(|bench| BenchView::of(bench)).await {
         Ok(view) => axum::Json(to_json(&view)).into_response(),

@@ -59,10 +59,10 @@ fn start_driver() -> Option<(Child, u16)> {
     let lines = BufReader::new(driver.stdout.take()?).lines().map_while(Result::ok);
     // "… was started successfully on port 34567."
     for line in lines {
-        if let Some((_, port)) = line.rsplit_once("successfully on port ") {
-            if let Ok(port) = port.trim_end_matches('.').trim().parse() {
-                return Some((driver, port));
-            }
+        if let Some((_, port)) = line.rsplit_once("successfully on port ")
+            && let Ok(port) = port.trim_end_matches('.').trim().parse()
+        {
+            return Some((driver, port));
         }
     }
     let _ = driver.kill();

@@ -60,7 +60,11 @@ pub fn entries(view: &SideView, enlarged: bool) -> Vec<Entry> {
         entries.push(Entry { pen: Pen::Node, sample: Sample::Line, words: "node line".to_owned() });
     }
     if let Some(least) = view.least_mm {
-        entries.push(Entry { pen: Pen::Caution, sample: Sample::Line, words: format!("never thinner than {}", mm(least)) });
+        entries.push(Entry {
+            pen: Pen::Caution,
+            sample: Sample::Line,
+            words: format!("never thinner than {}", mm(least)),
+        });
     }
     entries
 }

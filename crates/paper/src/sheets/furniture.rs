@@ -28,6 +28,9 @@ pub enum Sample {
 /// Length of a sample line: one whole dash-dot and a half.
 const SAMPLE_MM: f64 = 9.0;
 
+/// Space between entries of a legend.
+const ENTRY_GAP_MM: f64 = 6.0;
+
 /// Height of a row of lettering with its spacing.
 pub fn row_mm(size_mm: f64) -> f64 {
     (ASCENT + DESCENT) * size_mm + 1.4
@@ -45,6 +48,10 @@ pub fn legend(drawing: &mut Drawing, (left, right): (f64, f64), top_y: f64, size
         let words = width_mm(&entry.words, size_mm);
         let lead = if entry.sample == Sample::None { 0.0 } else { SAMPLE_MM + 2.0 };
         let width = lead + words;
+        if entry.sample == Sample::None && x > left {
+            // Back to a word's space after the entry it belongs to.
+            x -= ENTRY_GAP_MM - 0.3 * size_mm;
+        }
         if x > left && x + width > right {
             x = left;
             y += row_mm(size_mm);
@@ -52,7 +59,7 @@ pub fn legend(drawing: &mut Drawing, (left, right): (f64, f64), top_y: f64, size
         let base = row_baseline(y, size_mm);
         draw_sample(drawing, entry, x, base - 0.36 * size_mm, size_mm);
         drawing.text(Pen::Text, Point::new(x + lead, base), Anchor::Start, size_mm, entry.words.clone());
-        x += width + 6.0;
+        x += width + ENTRY_GAP_MM;
     }
     if entries.is_empty() { y } else { y + row_mm(size_mm) }
 }
