@@ -5,7 +5,7 @@
 //! works as plain forms (post, then redirect); a small module adds dropping a recording and a live refresh.
 //!
 //! Nothing but the loopback address is bound, and requests that name another host or come from another
-//! page are refused ([`guard`]).
+//! page are refused (module `guard`).
 mod assets;
 mod drawings;
 mod guard;
