@@ -5,6 +5,10 @@
 //!
 //! * [`believe`] — a joint Gaussian over wood, shape and hand from the log
 //! * [`next`] — the next cut, or finished, wait, rescue
+//! * [`design_arch`] — the underside at which all tuned modes are where they are wanted
+//! * [`virtual_bench`] — a simulated bar of invented wood and a clumsy maker, for rehearsal and demonstration
+//!
+//! Every assumed number stands in `priors.rs` with its source, or the word "memory".
 mod arch;
 mod bands;
 mod basis;

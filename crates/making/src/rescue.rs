@@ -19,7 +19,7 @@ pub(crate) fn options(desk: &Desk<'_>, flat: &[usize], thin: bool) -> Result<Vec
         }
     }
     ranked.extend(accept(desk, flat));
-    ranked.push((10.0, replace(desk)));
+    ranked.push((10.0, replace()));
     ranked.sort_by(|a, b| a.0.total_cmp(&b.0));
     Ok(ranked.into_iter().map(|(_, option)| option).collect())
 }
@@ -179,12 +179,13 @@ fn accept(desk: &Desk<'_>, flat: &[usize]) -> Option<(f64, RescueOption)> {
     Some(((0.4 * worst * if soft { 0.5 } else { 1.0 }).min(9.0), option))
 }
 
-fn replace(desk: &Desk<'_>) -> RescueOption {
+fn replace() -> RescueOption {
     RescueOption {
         code: "replace",
         action: "replace the bar and keep this one as a blank for a shorter bar".to_owned(),
         effect: "costs a new blank: match board, age and colour".to_owned(),
-        predicted_cents: vec![0.0; desk.goal.modes.len()],
+        // Nothing can be said of a bar that is not there yet.
+        predicted_cents: Vec::new(),
     }
 }
 

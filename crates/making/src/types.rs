@@ -176,7 +176,7 @@ pub struct RescueOption {
     pub action: String,
     /// What it costs and what becomes of the nodes.
     pub effect: String,
-    /// Predicted cents of each tuned mode against its target after this step (before any re-cut).
+    /// Predicted cents of each tuned mode against its target after this step (before any re-cut); empty for `replace`.
     pub predicted_cents: Vec<f64>,
 }
 

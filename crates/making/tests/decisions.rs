@@ -6,6 +6,7 @@ use bar_physics::units::{cents, shifted};
 use bar_physics::{Grain, Underside};
 use common::{cents_of, hear, perfect_bar};
 use making::{Band, Decision, Event, Job, Reading, Side, believe, next};
+use proptest::prelude::*;
 
 /// The perfect bar with every mode read `off` cents from its target.
 fn read_at(off: [f64; 3]) -> Job {
@@ -173,5 +174,55 @@ fn impossible_jobs_are_refused() {
         let mut job = good.clone();
         breakage(&mut job);
         assert!(!next(&job).unwrap_err().hint.is_empty());
+    }
+}
+
+/// Numbers a hurried hand or a broken file might hold.
+fn wild() -> impl Strategy<Value = f64> {
+    prop_oneof![
+        Just(f64::NAN),
+        Just(f64::INFINITY),
+        Just(0.0),
+        -1.0_f64..1.0,
+        1e-4_f64..0.03,
+        0.03_f64..0.5,
+        50.0_f64..5000.0,
+    ]
+}
+
+fn wild_event() -> impl Strategy<Value = Event> {
+    let heard = (prop::collection::vec(prop::option::of(wild()), 0..4), wild(), prop::option::of(wild())).prop_map(
+        |(bending_hz, sigma_cents, temperature_c)| {
+            Event::Heard(Reading { torsion_hz: bending_hz.clone(), bending_hz, sigma_cents, temperature_c })
+        },
+    );
+    let side = prop_oneof![Just(Side::Both), Just(Side::Left), Just(Side::Right)];
+    let cut =
+        (wild(), wild(), wild(), side, prop::option::of(0_u32..9)).prop_map(|(from_m, to_m, depth_m, side, passes)| {
+            Event::Cut { bands: vec![Band { from_m, to_m, depth_m, side }], passes }
+        });
+    prop_oneof![
+        heard,
+        cut,
+        (wild(), wild()).prop_map(|(x, t)| Event::Caliper { x_m: vec![x], thickness_m: vec![t] }),
+        (wild(), wild()).prop_map(|(left_m, right_m)| Event::Trim { left_m, right_m }),
+        wild().prop_map(|mass_kg| Event::Weighed { mass_kg }),
+    ]
+}
+
+proptest! {
+    // Every case may solve the bar a dozen times.
+    #![proptest_config(ProptestConfig { cases: 48, ..ProptestConfig::default() })]
+
+    /// Whatever the log holds, the answer is advice or a refusal with a remedy, never a panic.
+    #[test]
+    fn any_log_is_answered_or_refused(events in prop::collection::vec(wild_event(), 1..4)) {
+        let (bar, mut job) = perfect_bar(1.0e-3);
+        hear(&bar, &mut job);
+        job.log.extend(events);
+        match next(&job) {
+            Ok(advice) => prop_assert!(advice.outlook.iter().all(|o| o.now_cents.is_finite())),
+            Err(error) => prop_assert!(!error.hint.is_empty() && !error.message.is_empty()),
+        }
     }
 }

@@ -156,10 +156,12 @@ impl Belief {
     /// that it may trade places with; 0 if there is none.
     ///
     /// Where the grain turns in plan, bending and torsion mix when they come near each other, and as wood
-    /// goes the lower of the two becomes the note. On bars of the top octave with grain turned by 3° the
-    /// two repel by 150 cents and mix over twice that. A twin below the target stays where it is.
+    /// goes the lower of the two becomes the note. With grain turned by 3° the two repel by 150 cents and
+    /// mix over twice that on the short, broad bars of the top octave; on slender bars by some 35 cents
+    /// (both seen on the virtual bench). A twin below the target stays where it is.
     pub(crate) fn twins_below(&self, tuned: usize, targets_hz: &[f64]) -> Vec<f64> {
-        const MIXING_CENTS: f64 = 400.0;
+        const BROAD: f64 = 5.5;
+        let mixing_cents = if self.hats.length_m < BROAD * self.width_m { 400.0 } else { 120.0 };
         let Some(reading) = &self.diary.latest else { return vec![0.0; tuned] };
         let below = |i: usize| {
             let Some(bending_hz) = reading.bending_hz.get(i).copied().flatten() else { return 0.0 };
@@ -168,7 +170,7 @@ impl Belief {
             twins
                 .filter(|hz| *hz > targets_hz[i])
                 .map(apart)
-                .filter(|c| (0.0..MIXING_CENTS).contains(c))
+                .filter(|c| (0.0..mixing_cents).contains(c))
                 .fold(0.0, f64::max)
         };
         (0..tuned).map(below).collect()

@@ -121,7 +121,7 @@ impl VirtualBar {
     /// As [`VirtualBar::true_modes`].
     pub fn hear(&mut self) -> Result<(), MakingError> {
         let tuned = self.job.targets.ratios.len();
-        let modes = self.true_modes(Wanted { bending: tuned.max(2), torsion: 1, sideways: 0 })?;
+        let modes = self.true_modes(Wanted { bending: tuned.max(2), torsion: 2, sideways: 0 })?;
         let random = &mut self.maker.random;
         let mut read = |hz: f64| Some(shifted(hz, READING_SIGMA_CENTS * crate::gaussian::standard_normal(random)));
         let reading = Reading {
