@@ -7,9 +7,9 @@
 use bar_physics::Underside;
 
 /// Pieces of the uniform grid along the bar.
-pub(crate) const PIECES: usize = 600;
-/// Half-support of the triangular filter, in pieces: a fortieth of the length, under half an element.
-const HALF_SUPPORT: usize = 15;
+pub(crate) const PIECES: usize = 800;
+/// Half-support of the triangular filter, in pieces: a fifty-seventh of the length, a third of an element.
+const HALF_SUPPORT: usize = 14;
 /// Slope jumps from here on count as real corners of a coarse shape; the solid uses the same figure.
 const CORNER_SLOPE: f64 = 0.05;
 
@@ -103,7 +103,7 @@ mod tests {
             // Rounding only.
             assert!((passed[i] - cubic[i]).abs() < 1e-12);
         }
-        let step: Vec<f64> = (0..=PIECES).map(|i| if (225..325).contains(&i) { 1.0 } else { 0.0 }).collect();
+        let step: Vec<f64> = (0..=PIECES).map(|i| if (300..400).contains(&i) { 1.0 } else { 0.0 }).collect();
         assert!((twiced(&step).iter().sum::<f64>() - 100.0).abs() < 1e-9);
     }
 

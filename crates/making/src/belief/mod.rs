@@ -156,24 +156,21 @@ impl Belief {
     /// that it may trade places with; 0 if there is none.
     ///
     /// Where the grain turns in plan, bending and torsion mix when they come near each other, and as wood
-    /// goes the lower of the two becomes the note. With grain turned by 3° the two repel by 150 cents and
-    /// mix over twice that on the short, broad bars of the top octave; on slender bars by some 35 cents
-    /// (both seen on the virtual bench). A twin below the target stays where it is.
-    pub(crate) fn twins_below(&self, tuned: usize, targets_hz: &[f64]) -> Vec<f64> {
+    /// goes the lower of the two becomes the note. On the short, broad bars of the top octave, with grain
+    /// turned by 3°, the two repel by some 150 cents and mix over twice that (seen on the virtual bench);
+    /// on slender bars too little to matter. A twin below the target stays where it is.
+    pub(crate) fn twins_below(&self, targets_hz: &[f64]) -> Vec<f64> {
+        const MIXING_CENTS: f64 = 400.0;
         const BROAD: f64 = 5.5;
-        let mixing_cents = if self.hats.length_m < BROAD * self.width_m { 400.0 } else { 120.0 };
-        let Some(reading) = &self.diary.latest else { return vec![0.0; tuned] };
-        let below = |i: usize| {
-            let Some(bending_hz) = reading.bending_hz.get(i).copied().flatten() else { return 0.0 };
-            let apart = |hz: f64| units::cents(bending_hz, hz);
-            let twins = reading.torsion_hz.iter().flatten().copied();
-            twins
-                .filter(|hz| *hz > targets_hz[i])
-                .map(apart)
-                .filter(|c| (0.0..mixing_cents).contains(c))
-                .fold(0.0, f64::max)
+        let reading = self.diary.latest.as_ref().filter(|_| self.hats.length_m < BROAD * self.width_m);
+        let below = |(i, target_hz): (usize, &f64)| {
+            let bending_hz = reading.and_then(|r| r.bending_hz.get(i).copied().flatten());
+            let (Some(reading), Some(bending_hz)) = (reading, bending_hz) else { return 0.0 };
+            let twins = reading.torsion_hz.iter().flatten().filter(|hz| *hz > target_hz);
+            let apart = twins.map(|hz| units::cents(bending_hz, *hz));
+            apart.filter(|c| (0.0..MIXING_CENTS).contains(c)).fold(0.0, f64::max)
         };
-        (0..tuned).map(below).collect()
+        targets_hz.iter().enumerate().map(below).collect()
     }
 
     /// Length now.

@@ -36,13 +36,8 @@ impl Standing {
             cents: (0..tuned).map(above).collect(),
             covariance: belief.gaussian.projected(&linear.jacobian),
             kernel: Kernel::new(&linear.modes, tuned),
-            twin_below: belief.twins_below(tuned, &goal.modes.iter().map(|m| m.target_hz).collect::<Vec<_>>()),
+            twin_below: belief.twins_below(&goal.modes.iter().map(|m| m.target_hz).collect::<Vec<_>>()),
         })
-    }
-
-    /// The cents by which flatness is judged: those of the lower of two modes that mix.
-    fn guarded(&self, mode: usize) -> f64 {
-        self.cents[mode] - self.twin_below[mode]
     }
 
     /// σ of one mode, in cents.
@@ -71,14 +66,13 @@ impl Standing {
 
     /// Chance that one mode is flat of its aim by more than its tolerance.
     pub fn flat(&self, goal: &Goal, mode: usize) -> f64 {
-        chance_below(goal.modes[mode].floor_cents(), self.guarded(mode), self.sigma(mode))
+        chance_below(goal.modes[mode].floor_cents(), self.cents[mode], self.sigma(mode))
     }
 
     /// Chance that any tuned mode is.
     pub fn any_flat(&self, goal: &Goal) -> f64 {
         let limits: Vec<f64> = goal.modes.iter().map(ModeGoal::floor_cents).collect();
-        let cents: Vec<f64> = (0..limits.len()).map(|i| self.guarded(i)).collect();
-        chance_any_below(&limits, &cents, &self.covariance)
+        chance_any_below(&limits, &self.cents, &self.covariance)
     }
 }
 
@@ -163,18 +157,23 @@ impl Task<'_> {
         (!removals.is_empty()).then(|| self.intended(&removals))
     }
 
+    /// Wanted fall of each mode in this bout.
+    fn wished(&self, now: &Standing) -> Vec<f64> {
+        // A mode with a twin below it goes no farther than the twin may, but a third of its own way at
+        // least, or the two would never pass each other where they do not mix after all.
+        const LEAST_SHARE: f64 = 0.35;
+        let share = self.first_share();
+        let twins: Vec<f64> = now.cents.iter().zip(&now.twin_below).map(|(c, below)| c - below).collect();
+        let falls = self.goal.falls(&now.cents, share).into_iter().zip(self.goal.falls(&twins, share));
+        falls.map(|(own, twin)| own.min(twin.max(LEAST_SHARE * own))).collect()
+    }
+
     fn choice<'k>(&'k self, kernel: &'k Kernel, wishes: &'k [Wish]) -> Choice<'k> {
         Choice { kernel, wishes, deepest_m: Box::new(|place| self.deepest_m(place)), grid_m: self.grid_m() }
     }
 
     fn plan(&self, now: &Standing) -> Result<Outcome, MakingError> {
-        // A mode with a twin below it goes no farther than the twin may.
-        let share = self.first_share();
-        let twins: Vec<f64> = (0..now.cents.len()).map(|i| now.guarded(i)).collect();
-        let mut wished = self.goal.falls(&now.cents, share);
-        for (wish, fall) in wished.iter_mut().zip(self.goal.falls(&twins, share)) {
-            *wish = wish.min(fall);
-        }
+        let wished = self.wished(now);
         let wishes = self.wishes(now, &wished);
         let mut removals = self.choice(&now.kernel, &wishes).best();
         if removals.is_empty() {
