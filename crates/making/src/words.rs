@@ -19,20 +19,23 @@ pub(crate) fn signed(cents: f64) -> String {
     format!("{cents:+.0} cents").replace('-', "−")
 }
 
+/// Below this depth a machine pass is too coarse: hand strokes (judgement; the thinnest pass of TRADE's range is 0.05 mm).
+const BY_HAND_M: f64 = 0.03e-3;
+
 fn place(band: &Band) -> String {
-    let side = match band.side {
-        Side::Both if band.from_m <= 0.0 => "",
-        Side::Both => ", both sides",
-        Side::Left => ", left side",
-        Side::Right => ", right side",
-    };
-    if band.from_m <= 0.0 && band.side == Side::Both {
-        return format!("the middle, {:.0} mm to each side of the centre", band.to_m * 1e3);
+    let (from, to) = (band.from_m * 1e3, band.to_m * 1e3);
+    match band.side {
+        Side::Both if band.from_m <= 0.0 => format!("the middle, {to:.0} mm to each side"),
+        Side::Both => format!("{from:.0}–{to:.0} mm from the centre, both sides"),
+        Side::Left => format!("{from:.0}–{to:.0} mm left of the centre"),
+        Side::Right => format!("{from:.0}–{to:.0} mm right of the centre"),
     }
-    format!("{:.0}–{:.0} mm from the centre{side}", band.from_m * 1e3, band.to_m * 1e3)
 }
 
-fn range(passes: (u32, u32)) -> String {
+fn amount(band: &Band, passes: (u32, u32)) -> String {
+    if band.depth_m < BY_HAND_M {
+        return "a few light strokes by hand".to_owned();
+    }
     match passes {
         (1, 1) => "1 light pass".to_owned(),
         (low, high) if low == high => format!("{low} passes"),
@@ -40,13 +43,12 @@ fn range(passes: (u32, u32)) -> String {
     }
 }
 
-/// The one instruction for a bout.
+/// The one instruction for a bout: its first sentence is what is read from two metres.
 pub(crate) fn cut(bands: &[Band], passes: &[(u32, u32)], stop: &StopReading) -> String {
-    let part =
-        |(band, n): (&Band, &(u32, u32))| format!("{}: {} ({:.2} mm)", place(band), range(*n), band.depth_m * 1e3);
+    let part = |(band, n): (&Band, &(u32, u32))| format!("{}: {}", place(band), amount(band, *n));
     let parts: Vec<String> = bands.iter().zip(passes).map(part).collect();
     format!(
-        "Sand the underside, feathering the edges: {}. Then let it cool and strike. Stop early if mode {} reads {}.",
+        "Sand {}. Feather the edges, let it cool, strike. Stop early if mode {} reads {}.",
         parts.join("; then "),
         stop.mode,
         signed(stop.cents)
@@ -57,7 +59,7 @@ pub(crate) fn finished(desk: &Desk<'_>) -> String {
     let read: Vec<String> =
         desk.now.cents.iter().enumerate().map(|(i, c)| format!("mode {} {}", i + 1, signed(*c))).collect();
     let stage = if desk.job.targets.headroom_cents >= priors::ROUGH_HEADROOM_CENTS { "Rough tuning" } else { "Tuning" };
-    format!("{stage} is done for this stage: {}. Put the bar to rest and look again when it is cool.", read.join(", "))
+    format!("{stage} is done. Now: {}. Put the bar to rest and look again when it is cool.", read.join(", "))
 }
 
 pub(crate) fn unsure(risk: f64) -> String {
