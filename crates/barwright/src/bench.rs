@@ -134,7 +134,7 @@ impl Bench {
     pub fn modes(&self) -> Result<Arc<Modes>, Refused> {
         let compute = || {
             let bar = self.belief()?.bar()?;
-            Ok(Arc::new(bar_physics::solid::modes(&bar, bar_physics::Wanted::default())?))
+            Ok(Arc::new(convert::modes_that_stand_out(&bar)?))
         };
         self.derived.modes.get_or_init(compute).clone()
     }
@@ -163,9 +163,9 @@ impl Bench {
         temperature_c: Option<f64>,
     ) -> Result<Heard, Refused> {
         let audio = crate::audio::read_wav(wav)?;
-        let mut heard = strike::listen(&[audio.take()], &self.context(struck)?)?;
+        let mut heard = crate::hearing::hear(&[audio.take()], &self.context(struck)?, self.tuned())?;
         heard.warnings.extend(audio.warnings.iter().cloned());
-        let reading = convert::heard_record(&heard)?;
+        let reading = convert::heard_record(&heard, self.tuned())?;
         self.enter(&LogEntry::Heard(HeardRecord { temperature_c, ..reading }))?;
         self.last_heard = Some(heard.clone());
         Ok(heard)
@@ -209,12 +209,17 @@ impl Bench {
         Ok(taken_back)
     }
 
+    /// Number of tuned bending modes; 1 for a bar without a note.
+    pub fn tuned(&self) -> usize {
+        convert::targets(&self.file).map_or(1, |(_, targets)| targets.ratios.len())
+    }
+
     /// What is known before listening.
     ///
     /// # Errors
     /// [`Refused`] as [`Bench::modes`].
     pub fn context(&self, struck: Option<StrikePlace>) -> Result<strike::Context, Refused> {
-        let expected = convert::expected(&*self.belief()?, &*self.modes()?)?;
+        let expected = convert::expected(&*self.belief()?)?;
         Ok(strike::Context { expected, note_hz: self.file.note_hz(), struck })
     }
 

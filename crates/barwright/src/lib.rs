@@ -5,6 +5,7 @@ pub mod bench;
 pub mod cli;
 pub mod convert;
 pub mod error;
+pub mod hearing;
 pub mod page;
 pub mod report;
 

@@ -1,4 +1,5 @@
 //! The published example, the example files, and the published schema.
+#![allow(clippy::unwrap_used, reason = "a test's helpers are tests too")]
 use records::{BarFile, LogEntry, schema_text};
 use std::path::{Path, PathBuf};
 

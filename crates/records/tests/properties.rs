@@ -1,5 +1,6 @@
 //! Any sound record survives the way through a file; no bytes make the reader panic; our check agrees with
 //! a general JSON Schema validator.
+#![allow(clippy::unwrap_used, reason = "a test's helpers are tests too")]
 use proptest::prelude::*;
 use records::{
     BandRecord, BarFile, BarRecord, CaliperRecord, CutRecord, FormatName, HeardHz, HeardRecord, LogEntry, SideName,

@@ -1,4 +1,5 @@
 //! Every way a bar file can be wrong, each with its code, its place, and a next step.
+#![allow(clippy::unwrap_used, reason = "a test's helpers are tests too")]
 use records::BarFile;
 use serde_json::{Value, json};
 

@@ -1,4 +1,5 @@
 //! Appending and saving: nothing else changes, nothing is half-written.
+#![allow(clippy::unwrap_used, reason = "a test's helpers are tests too")]
 use records::{BarFile, HeardHz, HeardRecord, LogEntry, TrimRecord, WeighedRecord};
 use std::fs;
 use std::path::Path;

@@ -34,7 +34,7 @@ pub(super) fn modes(path: &Path, form: Form) -> Result<String, Refused> {
     let file = read_bar(path)?;
     let about = |error: Refused| error.about(path.display());
     let given = convert::bar(&file).map_err(about)?;
-    let modes = bar_physics::solid::modes(&given.bar, bar_physics::Wanted::default()).map_err(|e| about(e.into()))?;
+    let modes = convert::modes_that_stand_out(&given.bar).map_err(|e| about(e.into()))?;
     Ok(form
         .put(|| report::modes::to_json(&modes, &given), || report::modes::to_text(&modes, &given, &file, form.units)))
 }
@@ -70,7 +70,7 @@ pub(super) fn listen(args: &ListenArgs, form: Form) -> Result<String, Refused> {
         context.note_hz = Some(note.hz(a4_hz));
     }
     let views: Vec<strike::Take<'_>> = takes.iter().map(Audio::take).collect();
-    let mut heard = strike::listen(&views, &context)?;
+    let mut heard = crate::hearing::hear(&views, &context, bench.as_ref().map_or(1, Bench::tuned))?;
     heard.warnings.extend(takes.iter().flat_map(|take| take.warnings.iter().cloned()));
     let targets = bench.as_ref().and_then(|bench| convert::targets(bench.file()));
     let ratios =

@@ -44,9 +44,10 @@ pub(super) fn run(args: &DemoArgs, form: Form) -> Result<String, Refused> {
         let message = format!("{} exists already; it is left as it is", path.display());
         return Err(Refused::new("exists", message, "give another name, or move the old file away"));
     }
-    let progress = progress();
-    let outcome = work(&note, args.seed, &progress)?;
-    progress.finish_and_clear();
+    let progress = if form.json { ProgressBar::hidden() } else { progress() };
+    let tell = Teller { progress, quiet: form.json };
+    let outcome = work(&note, args.seed, &tell)?;
+    tell.progress.finish_and_clear();
     let Outcome { bench, ending } = outcome;
     if let Some(path) = &args.bar_out {
         bench.file().save_new(path)?;
@@ -75,27 +76,43 @@ fn progress() -> ProgressBar {
     bar
 }
 
-/// A line above the spinner; plain where stderr is no terminal.
-fn tell(progress: &ProgressBar, line: String) {
-    if progress.is_hidden() {
-        // Nobody is left to tell if stderr is closed.
-        let _ = writeln!(std::io::stderr(), "{line}");
-    } else {
-        progress.println(line);
+/// Tells how far the demo is, on stderr; nothing with `--json`, where stderr is for refusals.
+struct Teller {
+    progress: ProgressBar,
+    quiet: bool,
+}
+
+impl Teller {
+    /// What is being done just now, beside the spinner.
+    fn doing(&self, what: String) {
+        self.progress.set_message(what);
+    }
+
+    /// A line that stays: above the spinner, or plain where stderr is no terminal.
+    fn line(&self, line: String) {
+        if self.quiet {
+            return;
+        }
+        if self.progress.is_hidden() {
+            // Nobody is left to tell if stderr is closed.
+            let _ = writeln!(std::io::stderr(), "{line}");
+        } else {
+            self.progress.println(line);
+        }
     }
 }
 
 /// Strikes, asks, cuts, until there is nothing more to cut.
-fn work(note: &Note, seed: u64, progress: &ProgressBar) -> Result<Outcome, Refused> {
-    tell(progress, format!("Invented workshop, simulated bar {note}: synthetic blows through the real listener."));
+fn work(note: &Note, seed: u64, tell: &Teller) -> Result<Outcome, Refused> {
+    tell.line(format!("Invented workshop, simulated bar {note}: synthetic blows through the real listener."));
     let mut bar = VirtualBar::new(seed, note.hz(A4_HZ))?;
     let mut bench = Bench::in_memory(convert::file_of_job(&before_the_last_reading(bar.job()), note)?, true);
     for bout in 1..=MOST_BOUTS {
-        progress.set_message(format!("bout {bout}: striking and listening"));
+        tell.doing(format!("bout {bout}: striking and listening"));
         strike_and_hear(&bar, &mut bench, seed.wrapping_add(u64::from(bout)))?;
-        progress.set_message(format!("bout {bout}: where to cut next"));
+        tell.doing(format!("bout {bout}: where to cut next"));
         let advice = bench.advise()?;
-        tell(progress, format!("bout {bout}: {}. {}", readings(&bench), advice.instruction));
+        tell.line(format!("bout {bout}: {}. {}", readings(&bench), advice.instruction));
         match advice.decision {
             Decision::Cut => {
                 let passes = passes(&advice);
@@ -105,8 +122,8 @@ fn work(note: &Note, seed: u64, progress: &ProgressBar) -> Result<Outcome, Refus
             // The bar of the demo has cooled and lies still: another blow is all that "wait" can ask for.
             Decision::Wait => {}
             Decision::Finished => {
-                let ending =
-                    format!("Tuned in {} bouts of cutting. {}\n{}", bout - 1, advice.instruction, truth(&bar)?);
+                let cuts = bench.file().log().iter().filter(|entry| entry.key() == "cut").count();
+                let ending = format!("Tuned in {cuts} bouts of cutting. {}\n{}", advice.instruction, truth(&bar)?);
                 return Ok(Outcome { bench, ending });
             }
             Decision::Rescue => return Ok(Outcome { bench, ending: advice.instruction.clone() }),
@@ -135,9 +152,14 @@ fn truth(bar: &VirtualBar) -> Result<String, Refused> {
     Ok(format!("The hidden bar's true modes lie {} cents from their targets.", cents.join(", ")))
 }
 
-/// One blow at the quarter, where every tuned mode sounds.
+/// One blow: at the quarter, where every tuned mode sounds; in the middle if only mode 1 is tuned, for there
+/// the twisting mode next to it is silent.
 fn strike_and_hear(bar: &VirtualBar, bench: &mut Bench, seed: u64) -> Result<(), Refused> {
-    let struck = bar.strike(virtual_bench::StrikePlace::Quarter)?;
+    let (place, told) = match bench.tuned() {
+        1 => (virtual_bench::StrikePlace::Centre, strike::StrikePlace::Centre),
+        _ => (virtual_bench::StrikePlace::Quarter, strike::StrikePlace::Quarter),
+    };
+    let struck = bar.strike(place)?;
     let loudness: f64 = struck.iter().map(|m| m.amplitude).sum();
     let modes: Vec<SynthMode> = struck
         .iter()
@@ -151,7 +173,7 @@ fn strike_and_hear(bar: &VirtualBar, bench: &mut Bench, seed: u64) -> Result<(),
         .collect();
     let samples = synth::blow(&modes, RATE_HZ, RING_S, LEAD_S, NOISE_RMS, seed);
     let wav = audio::write_wav(&samples, RATE_HZ as u32)?;
-    bench.hear_at(&wav, Some(strike::StrikePlace::Quarter), Some(BAR_C))?;
+    bench.hear_at(&wav, Some(told), Some(BAR_C))?;
     Ok(())
 }
 

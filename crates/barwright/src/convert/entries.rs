@@ -8,7 +8,7 @@ use records::{
     LimitsRecord, LogEntry, Note, ShapedRecord, SideName, TargetsRecord, TrimRecord, UndersideRecord, WeighedRecord,
     WoodRecord,
 };
-use strike::{Heard, Kind};
+use strike::{Heard, HeardMode, Kind};
 
 /// The name of a side in files and JSON.
 pub fn side_name(side: Side) -> SideName {
@@ -34,23 +34,27 @@ pub fn cut_record(bands: &[Band], passes: Option<u32>) -> CutRecord {
 const LEAST_SURE: f64 = 0.8;
 /// … and not vaguer than this, in cents, for the whole reading shares one uncertainty.
 const VAGUEST_CENTS: f64 = 5.0;
+/// A mode that is not tuned is worth this uncertainty to the shared one, in cents: bars repeat no better.
+const SHARED_CENTS: f64 = 0.5;
 
-/// A reading as it stands in the file.
+/// A reading as it stands in the file; its one uncertainty is that of the vaguest of the first `tuned` bending
+/// modes, and other modes are entered only if they are no vaguer.
 ///
 /// # Errors
 /// [`Refused`] `nothing_sure` if no mode was named surely enough to be entered.
-pub fn heard_record(heard: &Heard) -> Result<HeardRecord, Refused> {
-    let sure = |m: &&strike::HeardMode| m.sure >= LEAST_SURE && m.sigma_cents <= VAGUEST_CENTS;
-    let mut sigma_cents: f64 = 0.0;
-    let mut family = |kind: Kind| {
-        let modes: Vec<_> = heard.modes.iter().filter(|m| m.kind == kind).filter(sure).collect();
-        let highest = modes.iter().map(|m| m.number).max().unwrap_or(0);
-        let mut list = vec![None; highest];
+pub fn heard_record(heard: &Heard, tuned: usize) -> Result<HeardRecord, Refused> {
+    let sure: Vec<&HeardMode> =
+        heard.modes.iter().filter(|m| m.sure >= LEAST_SURE && m.sigma_cents <= VAGUEST_CENTS).collect();
+    let is_tuned = |m: &HeardMode| m.kind == Kind::Bending && m.number <= tuned;
+    let vaguest = sure.iter().filter(|m| is_tuned(m)).map(|m| m.sigma_cents).fold(SHARED_CENTS, f64::max);
+    let entered: Vec<&HeardMode> = sure.into_iter().filter(|m| m.sigma_cents <= vaguest).collect();
+    let family = |kind: Kind| {
+        let modes: Vec<_> = entered.iter().filter(|m| m.kind == kind).collect();
+        let mut list = vec![None; modes.iter().map(|m| m.number).max()?];
         for mode in modes {
             list[mode.number - 1] = Some(rounded(mode.hz, 3));
-            sigma_cents = sigma_cents.max(mode.sigma_cents);
         }
-        (!list.is_empty()).then_some(list)
+        Some(list)
     };
     let hz = HeardHz { bending: family(Kind::Bending), torsion: family(Kind::Torsion) };
     if hz.bending.is_none() && hz.torsion.is_none() {
@@ -63,6 +67,7 @@ pub fn heard_record(heard: &Heard) -> Result<HeardRecord, Refused> {
             "strike again, nearer the end of the bar, and let it ring",
         ));
     }
+    let sigma_cents = entered.iter().map(|m| m.sigma_cents).fold(0.0, f64::max);
     // To a tenth of a cent, rounded up; the schema's smallest uncertainty is below that.
     Ok(HeardRecord { hz, sigma_cents: Some(((10.0 * sigma_cents).ceil() / 10.0).max(0.1)), temperature_c: None })
 }
@@ -144,5 +149,41 @@ fn entry(event: &Event) -> LogEntry {
             right_mm: Some(rounded(right_m * 1e3, 3)),
         }),
         Event::Weighed { mass_kg } => LogEntry::Weighed(WeighedRecord { mass_g: rounded(mass_kg * 1e3, 2) }),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn mode(kind: Kind, number: usize, hz: f64, sigma_cents: f64, sure: f64) -> HeardMode {
+        HeardMode { kind, number, hz, sigma_cents, early_hz: None, late_hz: None, decay_s: 0.3, level_db: -3.0, sure }
+    }
+
+    fn heard(modes: Vec<HeardMode>) -> Heard {
+        Heard { modes, other: Vec::new(), blows: Vec::new(), warnings: Vec::new() }
+    }
+
+    #[test]
+    fn vague_and_unsure_modes_are_not_entered() {
+        let reading = heard(vec![
+            mode(Kind::Bending, 1, 131.23456, 0.04, 1.0),
+            mode(Kind::Bending, 2, 525.0, 0.71, 0.99),
+            mode(Kind::Bending, 3, 1310.0, 0.2, 0.5),
+            mode(Kind::Bending, 4, 2400.0, 3.0, 0.99),
+            mode(Kind::Torsion, 1, 290.0, 0.1, 0.95),
+        ]);
+        let record = heard_record(&reading, 3).unwrap();
+        assert_eq!(record.hz.bending, Some(vec![Some(131.235), Some(525.0)]));
+        assert_eq!(record.hz.torsion, Some(vec![Some(290.0)]));
+        assert_eq!(record.sigma_cents, Some(0.8));
+        let unsure = heard(vec![mode(Kind::Bending, 1, 131.2, 0.04, 0.6)]);
+        assert_eq!(heard_record(&unsure, 3).unwrap_err().code, "nothing_sure");
+    }
+
+    #[test]
+    fn mode_lists_keep_their_places() {
+        let reading = heard(vec![mode(Kind::Bending, 3, 1310.0, 0.2, 0.9)]);
+        assert_eq!(heard_record(&reading, 3).unwrap().hz.bending, Some(vec![None, None, Some(1310.0)]));
     }
 }

@@ -1,7 +1,7 @@
 //! The bar as the file gives it: shape, wood, and the log's happenings one by one.
 use super::{believe, grain, mm};
 use crate::error::Refused;
-use bar_physics::{Bar, Underside, Wood};
+use bar_physics::{Bar, Modes, PhysicsError, Underside, Wanted, Wood};
 use making::{Band, Event, Reading, Side};
 use records::{BandRecord, BarFile, LogEntry, SideName, UndersideRecord, WoodRecord};
 
@@ -156,4 +156,27 @@ fn intended_underside(file: &BarFile) -> Result<Underside, Refused> {
         }
     }
     Ok(shape)
+}
+
+/// Bending 1–3, torsion 1–2 and sideways 1, or as many of them as stand out on a short, stubby bar.
+///
+/// # Errors
+/// [`PhysicsError`] if the bar cannot be computed or not even its first bending mode stands out.
+pub fn modes_that_stand_out(bar: &Bar) -> Result<Modes, PhysicsError> {
+    let mut wanted = Wanted::default();
+    loop {
+        let (kind, found, length_mm, width_mm) = match bar_physics::solid::modes(bar, wanted) {
+            Err(PhysicsError::NotABar { kind, found, length_mm, width_mm, .. }) => (kind, found, length_mm, width_mm),
+            other => return other,
+        };
+        let count = match kind {
+            "bending" => &mut wanted.bending,
+            "torsion" => &mut wanted.torsion,
+            _ => &mut wanted.sideways,
+        };
+        if found >= *count || (kind == "bending" && found == 0) {
+            return Err(PhysicsError::NotABar { kind, found, wanted: *count, length_mm, width_mm });
+        }
+        *count = found;
+    }
 }

@@ -1,5 +1,5 @@
 //! The next step, as text and as JSON.
-use super::units::{self, Units, cents_with_sigma, hz, percent, plain};
+use super::units::{self, Units, cents_with_sigma, hz, plain};
 use crate::convert::{rounded, side_name};
 use bar_physics::Wood;
 use making::{Advice, Band, BeliefSummary, Decision, Side};
@@ -90,9 +90,6 @@ pub fn to_text(advice: &Advice, ratios: &[f64], units: Units) -> String {
         text.push_str(&format!("Stop when mode {} reads {cents} cents ({at_hz} Hz).\n", stop.mode));
     }
     text.push_str(&format!("\n{}\n", outlook(advice, ratios)));
-    if advice.decision == Decision::Cut {
-        text.push_str(&format!("Chance that any tuned mode ends flat: {}.\n", percent(advice.risk_flat)));
-    }
     if !advice.reasons.is_empty() {
         let reasons: Vec<String> = advice.reasons.iter().map(|reason| format!("  {reason}\n")).collect();
         text.push_str(&format!("\nWhy:\n{}", reasons.concat()));
