@@ -169,3 +169,66 @@ fn estimates(belief: &BeliefSummary, units: Units) -> String {
     ]);
     table.trim_fmt()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use bar_physics::Underside;
+    use making::{Estimate, ModeOutlook, RescueOption, StopReading};
+
+    /// Invented advice that uses every part.
+    fn advice() -> Advice {
+        let outlook = |mode: usize, target_hz: f64| ModeOutlook {
+            mode,
+            target_hz,
+            now_cents: 143.2 - 10.0 * mode as f64,
+            now_sigma_cents: 0.5,
+            aim_cents: 100.0,
+            expected_cents: 112.04,
+            expected_sigma_cents: 6.04,
+            risk_flat: 0.004,
+        };
+        Advice {
+            decision: Decision::Cut,
+            instruction: "Sand the middle, 30 mm to each side of the centre, 2 passes.".to_owned(),
+            reasons: vec!["Mode 1 is sharp.".to_owned()],
+            bands: vec![Band { from_m: 0.0, to_m: 0.0301, depth_m: 0.17e-3, side: Side::Left }],
+            passes: Some((1, 3)),
+            outlook: vec![outlook(1, 130.8128), outlook(2, 523.2511)],
+            risk_flat: 0.0042,
+            stop_when: Some(StopReading { mode: 1, cents: 115.0, hz: 139.79 }),
+            belief: BeliefSummary {
+                estimates: vec![Estimate { name: "E_L", value: 16.2, sigma: 0.22, unit: "GPa" }],
+                wood: Wood::generic_hardwood(845.0, 16.2e9),
+                length_m: 0.47,
+                underside: Underside::new(vec![0.0, 0.235, 0.47], vec![0.023, 0.0075, 0.023], vec![0.235]).unwrap(),
+                thickness_sigma_m: vec![0.1e-3, 0.3e-3, 0.1e-3],
+            },
+            options: vec![RescueOption {
+                code: "trim_ends",
+                action: "Saw 1 mm off each end.".to_owned(),
+                effect: "The nodes move outward.".to_owned(),
+                predicted_cents: vec![12.0, -3.0],
+            }],
+            cautions: vec!["Dust: extraction on first.".to_owned()],
+        }
+    }
+
+    #[test]
+    fn the_text_puts_the_instruction_first_and_the_json_has_the_public_keys() {
+        let text = to_text(&advice(), &[1.0, 4.0], Units::Both);
+        insta::assert_snapshot!(text);
+        let value = to_json(&advice());
+        assert_eq!(value["bands"][0], json!({ "from_mm": 0.0, "to_mm": 30.1, "depth_mm": 0.17, "side": "left" }));
+        assert_eq!(value["passes"], json!({ "low": 1, "high": 3 }));
+        assert_eq!(value["stop_when"], json!({ "mode": 1, "cents": 115.0, "hz": 139.79 }));
+        assert_eq!((&value["expect"][1]["cents"], &value["expect"][1]["sigma"]), (&json!(112.04), &json!(6.04)));
+        assert_eq!(value["options"][0]["predicted_cents"], json!([12.0, -3.0]));
+        assert_eq!(value["belief"]["underside"]["thickness_mm"], json!([23.0, 7.5, 23.0]));
+        for (decision, name) in
+            [(Decision::Finished, "finished"), (Decision::Wait, "wait"), (Decision::Rescue, "rescue")]
+        {
+            assert_eq!(decision_name(decision), name);
+        }
+    }
+}
