@@ -49,7 +49,7 @@ impl fmt::Display for Refused {
 impl std::error::Error for Refused {}
 
 /// The text with a capital and a full stop; keys of a bar file ("width_mm is …") keep their spelling.
-fn sentence(text: &str) -> String {
+pub fn sentence(text: &str) -> String {
     let text = text.trim();
     let first_word = text.split(' ').next().unwrap_or("");
     let is_key = first_word.contains(['_', '.', '[', '/', '\\']);

@@ -1,6 +1,7 @@
 //! What was heard, as text and as JSON.
 use super::units::{self, hz};
 use crate::convert::rounded;
+use crate::error::sentence;
 use serde_json::{Value, json};
 use strike::{Heard, HeardMode, Kind, Warning};
 
@@ -46,7 +47,7 @@ pub fn to_json(heard: &Heard) -> Value {
 }
 
 fn warning(w: &Warning) -> Value {
-    json!({ "code": w.code, "message": w.message, "hint": w.hint })
+    json!({ "code": w.code, "message": sentence(&w.message), "hint": sentence(&w.hint) })
 }
 
 /// What was heard as text; `note_hz` adds the ratio to the note.
@@ -78,7 +79,7 @@ pub fn to_text(heard: &Heard, targets: Option<(f64, &[f64])>) -> String {
         text.push_str(&format!("\nAlso there: {}.\n", tones.collect::<Vec<_>>().join(", ")));
     }
     for w in &heard.warnings {
-        text.push_str(&format!("\n{} {}\n", w.message, w.hint));
+        text.push_str(&format!("\n{} {}\n", sentence(&w.message), sentence(&w.hint)));
     }
     text
 }
