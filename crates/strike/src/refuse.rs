@@ -48,7 +48,11 @@ pub(crate) fn bad_expected(what: &str, value: f64) -> Refusal {
 pub(crate) fn silence(peak: f64) -> Refusal {
     refusal(
         "silence",
-        format!("the loudest sample is {peak:.1e} of full scale; at least {SILENCE:.0e} is needed"),
+        format!(
+            "the loudest sample reaches {:.3} % of full scale; at least {} % is needed",
+            100.0 * peak,
+            100.0 * SILENCE
+        ),
         "check that the right microphone is chosen and not muted, and strike again",
     )
 }
