@@ -109,8 +109,9 @@ pub(crate) const RISK_LIMIT: f64 = 0.02;
 pub(crate) const RISK_AIM: f64 = 0.003;
 /// Chance of lying outside the tolerance at which a mode still counts as met.
 pub(crate) const UNMET_CHANCE: f64 = 0.25;
-/// Nearer than this to the aim a bout takes at most half of what is left, cents.
-pub(crate) const NEAR_CENTS: f64 = 6.0;
+/// Nearer than this to the aim a bout takes at most half of what is left, cents: twice the tolerance of
+/// mode 1. Farther off the risk limit alone holds a bout to about two thirds. Memory ("the last 3 cents").
+pub(crate) const NEAR_CENTS: f64 = 4.0;
 /// Where inside its tolerance a mode is put down: on the sharp side, for wood does not come back.
 pub(crate) const LANDING_SHARE: f64 = 0.4;
 /// Deepest band of one bout, metres: more is sawing, not sanding. Memory.

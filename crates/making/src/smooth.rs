@@ -43,6 +43,21 @@ pub(crate) fn triangle(values: &[f64]) -> Vec<f64> {
     (0..=last).map(|i| (1 - half..half).map(|j| weight(j) * at(i + j)).sum()).collect()
 }
 
+/// Smooths a removal given on the uniform grid: twiced, and then rounded on until no slope jump comes
+/// near what the solid would take for a corner (half of it, as the base has slopes of its own).
+pub(crate) fn removal(values: &[f64], length_m: f64) -> Vec<f64> {
+    let step_m = length_m / PIECES as f64;
+    let sharpest = |v: &[f64]| v.windows(3).map(|w| ((w[2] - 2.0 * w[1] + w[0]) / step_m).abs()).fold(0.0, f64::max);
+    let mut out = twiced(values);
+    for _ in 0..10 {
+        if sharpest(&out) < 0.5 * CORNER_SLOPE {
+            break;
+        }
+        out = triangle(&out);
+    }
+    out
+}
+
 /// Value at `x_m` of values on the uniform grid.
 pub(crate) fn at(values: &[f64], length_m: f64, x_m: f64) -> f64 {
     let s = (x_m / length_m).clamp(0.0, 1.0) * PIECES as f64;

@@ -55,9 +55,9 @@ fn check_cut(job: &Job, advice: &Advice) {
         assert_eq!(outlook.mode, mode);
         // Nothing is planned flat of the aim.
         assert!(outlook.expected_cents > outlook.aim_cents - 10.0);
-        // Near the aim at most half of what is left: from 6 cents above it on.
+        // Near the aim at most half of what is left: from 4 cents above it on.
         let above = outlook.now_cents - outlook.aim_cents;
-        if (0.0..6.0).contains(&above) {
+        if (0.0..4.0).contains(&above) {
             // 0.3 cent: the chord of a small cut.
             assert!(outlook.now_cents - outlook.expected_cents <= 0.5 * above + 0.3, "{outlook:?}");
         }

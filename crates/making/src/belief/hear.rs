@@ -11,6 +11,9 @@ use nalgebra::{DMatrix, DVector};
 /// change by about as much, which matters for shape errors that no reading has seen yet: they may be
 /// worth some hundred cents, and so leak 0.2 cent.
 const ARRIVED_SHARE: f64 = 0.0005;
+/// … or, from the second solve on, when no prediction moves by more than this: what still drifts then
+/// is what no reading tells of.
+const ARRIVED_CENTS: f64 = 0.1;
 /// σ of ln(G_LW/E_L) from which on torsion has no more to tell.
 const KNOWN_SHEAR_SIGMA: f64 = 0.1;
 const MOST_SOLVES: usize = 6;
@@ -86,9 +89,10 @@ impl Belief {
             let gain = self.gaussian.gain(&linear.jacobian, noise).ok_or_else(not_positive)?;
             let rest = heard_cents - &linear.cents - &linear.jacobian * (&prior - &at);
             let next = &prior + gain * rest;
-            let moved = self.largest_share(&(&next - &at));
+            let change = &next - &at;
+            let settled = solve > 1 && (&linear.jacobian * &change).amax() < ARRIVED_CENTS;
             at = next;
-            if moved < ARRIVED_SHARE || solve == MOST_SOLVES {
+            if settled || self.largest_share(&change) < ARRIVED_SHARE || solve == MOST_SOLVES {
                 break;
             }
             linear = self.linear_at(&at, observed).map_err(|error| contradiction(&error))?;

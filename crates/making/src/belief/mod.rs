@@ -102,22 +102,23 @@ impl Belief {
     /// The bar that a state describes.
     pub(crate) fn bar_at(&self, state: &DVector<f64>) -> Result<Bar, MakingError> {
         let length_m = self.hats.length_m;
+        let grid = smooth::grid(length_m);
         let error_m =
-            |x_m: f64| -> f64 { self.hats.weights(x_m).iter().map(|(i, w)| w * state[slot::THICKNESS + i]).sum() };
-        let underside = self.smooth_underside()?.lowered(&self.hats.places(), |x| -error_m(x))?;
+            |x: &f64| -> f64 { self.hats.weights(*x).iter().map(|(i, w)| w * state[slot::THICKNESS + i]).sum() };
+        // Hats have corners too, and a large error would move the solid's element edges.
+        let error_m = smooth::twiced(&grid.iter().map(error_m).collect::<Vec<f64>>());
+        let less_m: Vec<f64> = self.removed(&grid).iter().zip(&error_m).map(|(r, e)| r - e).collect();
+        let underside = self.smooth_base.lowered(&grid, |x| smooth::at(&less_m, length_m, x))?;
         let mut bar = Bar::new(self.width_m, underside, self.wood_at(state), self.grain);
         bar.unevenness = unevenness(length_m, state[slot::TILT], state[slot::BOW]);
         Ok(bar)
     }
 
-    /// The best shape without steps, as the solid is to see it.
-    fn smooth_underside(&self) -> Result<Underside, MakingError> {
-        let length_m = self.hats.length_m;
-        let grid = smooth::grid(length_m);
+    /// What was taken off since the last whole shape, without steps, as the solid is to see it.
+    fn removed(&self, grid: &[f64]) -> Vec<f64> {
         let removed: Vec<f64> =
             grid.iter().map(|x| self.base.thickness_at(*x) - self.underside.thickness_at(*x)).collect();
-        let removed = smooth::twiced(&removed);
-        Ok(self.smooth_base.lowered(&grid, |x| smooth::at(&removed, length_m, x))?)
+        smooth::removal(&removed, self.hats.length_m)
     }
 
     /// Starts from a shape given whole.

@@ -95,8 +95,8 @@ mod tests {
 
     #[test]
     fn near_the_aim_at_most_half_is_taken() {
-        let falls = goal().falls(&[6.0, 5.8, 4.0], 0.9);
-        assert!((falls[0] - 3.0).abs() < 1e-12 && (falls[1] - 2.9).abs() < 1e-12);
+        let falls = goal().falls(&[3.8, 3.9, 4.0], 0.9);
+        assert!((falls[0] - 1.9).abs() < 1e-12 && (falls[1] - 1.9).abs() < 1e-12);
         // Mode 3 already lies where it may be put down.
         assert!(falls[2].abs() < 1e-12);
     }
