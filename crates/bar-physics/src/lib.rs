@@ -11,10 +11,12 @@ pub mod beam;
 mod geometry;
 mod polynomial;
 pub mod solid;
+mod stand_out;
 pub mod units;
 mod wood;
 pub mod woods;
 
 pub use geometry::{Bar, Crook, GeometryError, MIN_SOLVABLE_THICKNESS_M, Underside, Unevenness};
 pub use solid::{Mode, ModeKind, Modes, NodeLine, PhysicsError, Wanted};
+pub use stand_out::modes_that_stand_out;
 pub use wood::{Grain, StiffnessMatrix, Wood, WoodError};

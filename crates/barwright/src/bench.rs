@@ -134,7 +134,7 @@ impl Bench {
     pub fn modes(&self) -> Result<Arc<Modes>, Refused> {
         let compute = || {
             let bar = self.belief()?.bar()?;
-            Ok(Arc::new(convert::modes_that_stand_out(&bar)?))
+            Ok(Arc::new(bar_physics::modes_that_stand_out(&bar, bar_physics::Wanted::default())?))
         };
         self.derived.modes.get_or_init(compute).clone()
     }

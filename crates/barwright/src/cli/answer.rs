@@ -34,7 +34,8 @@ pub(super) fn modes(path: &Path, form: Form) -> Result<String, Refused> {
     let file = read_bar(path)?;
     let about = |error: Refused| error.about(path.display());
     let given = convert::bar(&file).map_err(about)?;
-    let modes = convert::modes_that_stand_out(&given.bar).map_err(|e| about(e.into()))?;
+    let modes =
+        bar_physics::modes_that_stand_out(&given.bar, bar_physics::Wanted::default()).map_err(|e| about(e.into()))?;
     Ok(form
         .put(|| report::modes::to_json(&modes, &given), || report::modes::to_text(&modes, &given, &file, form.units)))
 }

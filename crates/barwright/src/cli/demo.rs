@@ -149,7 +149,11 @@ fn before_the_last_reading(job: &Job) -> Job {
 /// The hidden bar's own modes, which neither the listener nor the advice ever saw.
 fn truth(bar: &VirtualBar) -> Result<String, Refused> {
     let cents: Vec<String> = bar.true_cents()?.into_iter().map(report::units::cents).collect();
-    Ok(format!("The hidden bar's true modes lie {} cents from their targets.", cents.join(", ")))
+    let (thinnest_mm, limit_mm) = (1e3 * bar.hidden().underside.thinnest().1, 1e3 * bar.job().limits.min_thickness_m);
+    Ok(format!(
+        "The hidden bar's true modes lie {} cents from their targets; its thinnest wood is {thinnest_mm:.1} mm (limit {limit_mm:.0}).",
+        cents.join(", ")
+    ))
 }
 
 /// One blow: at the quarter, where every tuned mode sounds; in the middle if only mode 1 is tuned, for there

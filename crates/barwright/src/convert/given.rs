@@ -1,7 +1,7 @@
 //! The bar as the file gives it: shape, wood, and the log's happenings one by one.
 use super::{believe, grain, mm};
 use crate::error::Refused;
-use bar_physics::{Bar, Modes, PhysicsError, Underside, Wanted, Wood};
+use bar_physics::{Bar, Underside, Wood};
 use making::{Band, Event, Reading, Side};
 use records::{BandRecord, BarFile, LogEntry, SideName, UndersideRecord, WoodRecord};
 
@@ -100,27 +100,25 @@ fn band(record: &BandRecord, length_m: f64) -> Band {
 /// A bar with where its wood came from.
 #[derive(Debug, Clone)]
 pub struct GivenBar {
-    /// The bar as the log leaves it, cuts as intended.
+    /// The bar as the log leaves it.
     pub bar: Bar,
     /// Where the wood's constants come from, in words.
     pub wood_source: String,
 }
 
-/// The bar of the file: newest shape, cuts as intended, wood as given or else as believed.
+/// The bar of the file. With the wood given: that wood in the newest shape, cuts as intended. Without: the
+/// bar that mass and readings make most likely, its shape included.
 ///
 /// # Errors
 /// [`Refused`] if the shape or wood is impossible, or the log cannot be believed.
 pub fn bar(file: &BarFile) -> Result<GivenBar, Refused> {
     let record = file.record();
-    let underside = intended_underside(file)?;
-    let (wood, wood_source) = match &record.wood {
-        Some(given) => (wood(given), "as the file gives it"),
-        None => (believe(file)?.bar()?.wood, estimate_source(file)),
+    let as_intended = intended_underside(file)?;
+    let (bar, wood_source) = match &record.wood {
+        Some(given) => (Bar::new(mm(record.width_mm), as_intended, wood(given), grain(record)), "as the file gives it"),
+        None => (believe(file)?.bar()?, estimate_source(file)),
     };
-    Ok(GivenBar {
-        bar: Bar::new(mm(record.width_mm), underside, wood, grain(record)),
-        wood_source: wood_source.to_owned(),
-    })
+    Ok(GivenBar { bar, wood_source: wood_source.to_owned() })
 }
 
 fn estimate_source(file: &BarFile) -> &'static str {
@@ -128,8 +126,8 @@ fn estimate_source(file: &BarFile) -> &'static str {
     let weighed =
         file.record().mass_g.is_some() || file.log().iter().any(|entry| matches!(entry, LogEntry::Weighed(_)));
     match (weighed, heard) {
-        (true, true) => "estimated from mass and readings",
-        (false, true) => "estimated from readings; the bar was not weighed",
+        (true, true) => "and shape estimated from mass and readings",
+        (false, true) => "and shape estimated from readings; the bar was not weighed",
         (true, false) => "density from the mass, stiffness guessed as a usual hardwood's: strike the bar to know it",
         (false, false) => "guessed as a usual hardwood's: weigh and strike the bar to know it",
     }
@@ -156,27 +154,4 @@ fn intended_underside(file: &BarFile) -> Result<Underside, Refused> {
         }
     }
     Ok(shape)
-}
-
-/// Bending 1–3, torsion 1–2 and sideways 1, or as many of them as stand out on a short, stubby bar.
-///
-/// # Errors
-/// [`PhysicsError`] if the bar cannot be computed or not even its first bending mode stands out.
-pub fn modes_that_stand_out(bar: &Bar) -> Result<Modes, PhysicsError> {
-    let mut wanted = Wanted::default();
-    loop {
-        let (kind, found, length_mm, width_mm) = match bar_physics::solid::modes(bar, wanted) {
-            Err(PhysicsError::NotABar { kind, found, length_mm, width_mm, .. }) => (kind, found, length_mm, width_mm),
-            other => return other,
-        };
-        let count = match kind {
-            "bending" => &mut wanted.bending,
-            "torsion" => &mut wanted.torsion,
-            _ => &mut wanted.sideways,
-        };
-        if found >= *count || (kind == "bending" && found == 0) {
-            return Err(PhysicsError::NotABar { kind, found, wanted: *count, length_mm, width_mm });
-        }
-        *count = found;
-    }
 }

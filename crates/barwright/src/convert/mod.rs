@@ -9,7 +9,7 @@ pub mod given;
 pub mod predictions;
 
 pub use entries::{cut_record, file_of_job, heard_record, side_name};
-pub use given::{GivenBar, bar, modes_that_stand_out, wood};
+pub use given::{GivenBar, bar, wood};
 pub use predictions::expected;
 
 use crate::error::Refused;

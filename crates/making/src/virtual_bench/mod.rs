@@ -71,7 +71,7 @@ impl VirtualBar {
             wood: None,
             grain: Grain::default(),
             targets: Targets { ratios: ratios.to_vec(), headroom_cents: 0.0 },
-            limits: Limits { min_thickness_m: 5.0e-3 },
+            limits: Limits { min_thickness_m: wood::least_thickness_m(note_hz) },
             log: Vec::new(),
         };
         let maker = Maker::new(random);

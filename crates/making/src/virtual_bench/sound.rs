@@ -1,7 +1,7 @@
 //! What a blow excites, so that a program can make the simulated bar's sound.
 use super::VirtualBar;
 use crate::error::MakingError;
-use bar_physics::{Mode, ModeKind, Wanted};
+use bar_physics::{Mode, ModeKind, Wanted, modes_that_stand_out};
 
 /// Where the bar is struck.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -60,7 +60,7 @@ impl VirtualBar {
     /// # Errors
     /// [`MakingError`] if the bar has become impossible.
     pub fn strike(&self, place: StrikePlace) -> Result<Vec<StruckMode>, MakingError> {
-        let modes = self.true_modes(Wanted { bending: 5, torsion: 2, sideways: 0 })?;
+        let modes = modes_that_stand_out(self.hidden(), Wanted { bending: 5, torsion: 2, sideways: 0 })?;
         let (share_x, share_y) = place.place();
         let mut out: Vec<StruckMode> = Vec::new();
         for mode in &modes.bending {

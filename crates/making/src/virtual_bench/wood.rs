@@ -72,3 +72,10 @@ pub(super) fn smooth(random: &mut fastrand::Rng, length_m: f64, sigma: f64) -> i
         waves.iter().enumerate().map(|(i, (a, phase))| a * (angle(i) + phase).cos()).sum()
     }
 }
+
+/// Thinnest wood a maker of this note allows: 6 mm, on the longest bass bars 5 mm (judgement; common practice
+/// is 5–6 mm and never less).
+pub(super) fn least_thickness_m(note_hz: f64) -> f64 {
+    const B2_HZ: f64 = 123.5;
+    if note_hz > B2_HZ { 6.0e-3 } else { 5.0e-3 }
+}
