@@ -75,7 +75,7 @@ fn evenly_spread_masses_are_density() {
     }
 }
 
-/// TRADE's computed example: 1 g at the middle of C4 lowers it about 10 cents; a mass at a node changes nothing.
+/// Computed example of common practice (beam model): 1 g at the middle of C4 lowers it about 10 cents; a mass at a node changes nothing.
 #[test]
 fn a_mass_matters_where_the_bar_moves() {
     let base = bar(arch(0.1, 0.013));

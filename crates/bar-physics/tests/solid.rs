@@ -8,7 +8,7 @@ mod common;
 
 /// Converged solids by other programs: reference/solid_bars.json, bending within 0.02 % (0.35 cents).
 ///
-/// Tolerances are DESIGN's figures: bending 2 cents, torsion 10 cents (the reference's own torsion is
+/// Tolerances are the project's targets: bending 2 cents, torsion 10 cents (the reference's own torsion is
 /// only 0.05–0.3 %, up to 5 cents), nodes 0.2 mm.
 #[test]
 fn arched_bars_agree_with_converged_solids() {
@@ -44,7 +44,7 @@ fn compare_nodes(id: &str, mode: &bar_physics::Mode, places: &serde_json::Value)
     }
 }
 
-/// DESIGN §4: "with the grain turned 4° … same sign, less tilt" when arched; signs from the reference nodes.
+/// Turned grain tilts the node lines, less when arched but to the same side; signs from the reference nodes.
 #[test]
 fn turned_grain_tilts_the_node_lines_the_right_way() {
     for reference in common::reference_bars().into_iter().filter(|r| r.bar.grain.plan_rad != 0.0) {

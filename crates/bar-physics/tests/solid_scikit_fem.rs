@@ -16,7 +16,7 @@ fn bars_solved_by_another_library_agree() {
         let mut compared = 0;
         for mode in entry["modes"].as_array().unwrap() {
             let number = mode["mode"].as_u64().unwrap() as usize;
-            // Two cents for bending and ten for torsion are DESIGN's figures; the reference itself still moves
+            // Two cents for bending and ten for torsion are the project's targets; the reference itself still moves
             // by 0.1–0.6 cents (bending) and 2–5 cents (torsion, sideways) between its two meshes.
             let (list, limit) = match mode["kind"].as_str() {
                 Some("bending") if number <= 3 => (&found.bending, 2.0),

@@ -102,7 +102,7 @@ fn the_text_of_modes_and_check_reads_well() {
 fn the_text_says_where_the_wood_comes_from_and_puts_the_instruction_first() {
     let (_, modes, _) = run(&["modes", &path("blank.bar.json"), "--units", "mm"]);
     assert!(modes.contains("C3, 470 mm long, 62 mm wide, 23 mm thick throughout."), "{modes}");
-    assert!(modes.contains("Wood estimated from mass and readings"), "{modes}");
+    assert!(modes.contains("Wood and shape estimated from mass and readings"), "{modes}");
     let bar = path("c3-rough.bar.json");
     let value = answer(&["next", &bar, "--json"]);
     let (_, text, _) = run(&["next", &bar]);

@@ -19,7 +19,7 @@ pub(crate) fn signed(cents: f64) -> String {
     format!("{cents:+.0} cents").replace('-', "−")
 }
 
-/// Below this depth a machine pass is too coarse: hand strokes (judgement; the thinnest pass of TRADE's range is 0.05 mm).
+/// Below this depth a machine pass is too coarse: hand strokes (judgement; a pass takes 0.05 to 0.2 mm, from memory).
 const BY_HAND_M: f64 = 0.03e-3;
 
 fn place(band: &Band) -> String {

@@ -1,4 +1,4 @@
-//! The commands that answer a question: `modes`, `listen`, `next`, `check`.
+//! The commands that answer a question: `listen`, `next`, `check`.
 use super::args::ListenArgs;
 use crate::audio::{Audio, read_wav};
 use crate::bench::Bench;
@@ -26,18 +26,8 @@ impl Form {
 /// Larger recordings than this are refused before they are read: ten minutes of stereo at 96 kHz, 32 bits.
 const MOST_TAKE_BYTES: u64 = 500 * 1024 * 1024;
 
-fn read_bar(path: &Path) -> Result<BarFile, Refused> {
+pub(super) fn read_bar(path: &Path) -> Result<BarFile, Refused> {
     BarFile::read(path).map_err(|error| Refused::from(error).about_file(path))
-}
-
-pub(super) fn modes(path: &Path, form: Form) -> Result<String, Refused> {
-    let file = read_bar(path)?;
-    let about = |error: Refused| error.about(path.display());
-    let given = convert::bar(&file).map_err(about)?;
-    let modes =
-        bar_physics::modes_that_stand_out(&given.bar, bar_physics::Wanted::default()).map_err(|e| about(e.into()))?;
-    Ok(form
-        .put(|| report::modes::to_json(&modes, &given), || report::modes::to_text(&modes, &given, &file, form.units)))
 }
 
 pub(super) fn next(path: &Path, form: Form) -> Result<String, Refused> {

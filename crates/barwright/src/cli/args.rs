@@ -21,10 +21,7 @@ pub(crate) struct Cli {
 #[derive(Debug, Subcommand)]
 pub(crate) enum Command {
     /// Modes, node lines and sensitivity of the bar in a bar file
-    Modes {
-        /// Bar file
-        bar: PathBuf,
-    },
+    Modes(ModesArgs),
     /// Hear the modes of a struck bar in WAV recordings
     Listen(ListenArgs),
     /// Where to cut next, how much, and what will happen
@@ -43,6 +40,18 @@ pub(crate) enum Command {
     Demo(DemoArgs),
     /// Open the local page on a bar
     Serve(ServeArgs),
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct ModesArgs {
+    /// Bar file
+    pub(crate) bar: PathBuf,
+    /// Add the table of what moves which mode
+    #[arg(long)]
+    pub(crate) table: bool,
+    /// Write the mode shapes as CSV and SVG into this folder (new files)
+    #[arg(long, value_name = "FOLDER")]
+    pub(crate) shapes: Option<PathBuf>,
 }
 
 #[derive(Debug, Args)]

@@ -5,6 +5,7 @@
 mod answer;
 mod args;
 mod demo;
+mod modes;
 mod serve;
 
 use crate::error::Refused;
@@ -42,7 +43,7 @@ pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitCode {
 fn execute(cli: Cli) -> Result<String, Refused> {
     let form = answer::Form { json: cli.json, units: cli.units };
     match cli.command {
-        Command::Modes { bar } => answer::modes(&bar, form),
+        Command::Modes(args) => modes::modes(&args, form),
         Command::Listen(args) => answer::listen(&args, form),
         Command::Next { bar } => answer::next(&bar, form),
         Command::Check { bar } => answer::check(&bar, form),

@@ -1,9 +1,11 @@
 //! Answers as text tables and as JSON.
 pub mod bouts;
+pub mod changes;
 pub mod check;
 pub mod listen;
 pub mod modes;
 pub mod next;
+pub mod shapes;
 pub mod units;
 
 /// A table with two spaces between columns and no lines; every value has its own words or unit.

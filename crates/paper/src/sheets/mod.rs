@@ -3,11 +3,13 @@ mod bar;
 mod bar_words;
 pub(crate) mod furniture;
 mod ladder;
+mod motion;
 mod plan;
 mod shape;
 
 pub use bar::{BandMark, HalfMark, SideView, side_view};
 pub use ladder::{Ladder, Rung, ladder};
+pub use motion::{Motion, Motions, motions};
 pub use plan::{NodeMark, PlanView, plan_view};
 pub use shape::BarShape;
 

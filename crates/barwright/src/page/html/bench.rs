@@ -1,5 +1,5 @@
 //! The bench of one bar: what it is, where to cut next, and what has been done.
-use super::{actions, advice, heard, layout, record};
+use super::{actions, advice, heard, layout, motion, record};
 use crate::page::drawings;
 use crate::page::state::Notice;
 use crate::page::view::BenchView;
@@ -29,6 +29,7 @@ pub fn bench_page(view: &BenchView, notice: Option<&Notice>, version: u64, passe
             (record::nodes(view))
             (record::bouts(view))
             (record::belief(view))
+            (motion::motion(view))
         }
     };
     layout::page(&format!("{} on the bench", view.note), &body)

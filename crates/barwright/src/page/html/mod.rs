@@ -5,6 +5,7 @@ mod bench;
 mod heard;
 mod layout;
 mod marks;
+mod motion;
 mod record;
 
 pub use bench::bench_page;

@@ -1,0 +1,60 @@
+//! The command `modes`: what a bar does, what moves it, and how it moves.
+use super::answer::{Form, read_bar};
+use super::args::ModesArgs;
+use crate::convert;
+use crate::error::Refused;
+use crate::report;
+use bar_physics::{Wanted, modes_that_stand_out};
+use std::fs::OpenOptions;
+use std::io::Write as _;
+use std::path::{Path, PathBuf};
+
+pub(super) fn modes(args: &ModesArgs, form: Form) -> Result<String, Refused> {
+    let path = &args.bar;
+    let file = read_bar(path)?;
+    let about = |error: Refused| error.about(path.display());
+    let given = convert::bar(&file).map_err(about)?;
+    let modes = modes_that_stand_out(&given.bar, Wanted::default()).map_err(|e| about(e.into()))?;
+    let mut written = Vec::new();
+    if let Some(folder) = &args.shapes {
+        let files = [
+            ("mode-shapes.csv", report::shapes::to_csv(&given.bar, &modes)),
+            ("mode-shapes.svg", report::shapes::to_svg(&modes, &file).map_err(about)?),
+        ];
+        written = write_new(folder, &files)?;
+    }
+    if form.json {
+        let mut value = report::modes::to_json(&modes, &given);
+        value["changes"] = report::changes::to_json(&given.bar, &modes).map_err(about)?;
+        return Ok(format!("{value}\n"));
+    }
+    let mut text = report::modes::to_text(&modes, &given, &file, form.units);
+    if args.table {
+        text.push_str(&format!("\n{}", report::changes::to_text(&given.bar, &modes).map_err(about)?));
+    }
+    for path in written {
+        text.push_str(&format!("Written: {}\n", path.display()));
+    }
+    Ok(text)
+}
+
+/// Writes new files into `folder`, or none: nothing that is there is written over.
+fn write_new(folder: &Path, files: &[(&str, String)]) -> Result<Vec<PathBuf>, Refused> {
+    let refused = |path: &Path, error: std::io::Error| {
+        Refused::new(
+            "cannot_write",
+            format!("{} cannot be written: {error}", path.display()),
+            "name a folder where these files do not exist yet",
+        )
+    };
+    std::fs::create_dir_all(folder).map_err(|error| refused(folder, error))?;
+    let paths: Vec<PathBuf> = files.iter().map(|(name, _)| folder.join(name)).collect();
+    if let Some(taken) = paths.iter().find(|path| path.exists()) {
+        return Err(refused(taken, std::io::ErrorKind::AlreadyExists.into()));
+    }
+    for (path, (_, text)) in paths.iter().zip(files) {
+        let file = OpenOptions::new().write(true).create_new(true).open(path);
+        file.and_then(|mut f| f.write_all(text.as_bytes())).map_err(|error| refused(path, error))?;
+    }
+    Ok(paths)
+}
