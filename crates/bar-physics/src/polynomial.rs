@@ -86,6 +86,14 @@ pub(crate) fn lagrange(points: &[f64], x: f64) -> (Vec<f64>, Vec<f64>) {
     (values, derivatives)
 }
 
+/// Values at `x` of the Lagrange polynomials through `points`.
+pub(crate) fn lagrange_values(points: &[f64], x: f64) -> impl Iterator<Item = f64> {
+    points.iter().enumerate().map(move |(i, own)| {
+        let others = points.iter().enumerate().filter(|(j, _)| *j != i);
+        others.map(|(_, other)| (x - other) / (own - other)).product()
+    })
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

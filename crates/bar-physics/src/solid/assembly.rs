@@ -2,7 +2,7 @@
 use super::envelope::Envelope;
 use super::mass::Mass;
 use super::mesh::{Mesh, Station};
-use super::section::{Coupling, Section, TERMS};
+use super::section::{Section, Sheet, TERMS};
 use crate::Bar;
 use crate::polynomial::{gauss, lagrange};
 
@@ -36,7 +36,7 @@ pub(super) fn assemble(bar: &Bar, mesh: &Mesh, section: &Section) -> Assembled {
         let base = index * mesh.order * m;
         for sheet in &section.sheets {
             let lengthwise = lengthwise_integrals(&stations, &tables, element.length_m, mesh.width_m, sheet.eta);
-            add_stiffness(&mut out.stiffness, &sheet.couplings, &lengthwise, nodes, (base, m));
+            add_stiffness(&mut out.stiffness, sheet, &lengthwise, nodes, (base, m));
         }
         let mass = mass_integrals(&stations, &tables, mesh.width_m);
         for i in 0..nodes {
@@ -52,20 +52,18 @@ pub(super) fn assemble(bar: &Bar, mesh: &Mesh, section: &Section) -> Assembled {
 /// Adds one element's couplings; its unknowns begin at `place.0`, `place.1` of them per node.
 fn add_stiffness(
     stiffness: &mut Envelope,
-    couplings: &[Coupling],
+    sheet: &Sheet,
     lengthwise: &[[f64; TERMS * TERMS]],
     nodes: usize,
     (base, m): (usize, usize),
 ) {
-    for coupling in couplings {
-        for i in 0..nodes {
-            for j in 0..=i {
-                let (row, column) = (base + i * m + coupling.row, base + j * m + coupling.column);
-                if column <= row {
-                    let block = &lengthwise[i * nodes + j];
-                    let value: f64 = coupling.terms.iter().map(|(pair, w)| w * block[*pair]).sum();
-                    stiffness.add(row, column, value);
-                }
+    for i in 0..nodes {
+        for j in 0..=i {
+            let block = &lengthwise[i * nodes + j];
+            let mut part = stiffness.part((base + i * m, m), base + j * m);
+            for coupling in sheet.couplings.iter().filter(|c| j < i || c.column <= c.row) {
+                let value = sheet.terms[coupling.terms.clone()].iter().map(|(pair, w)| w * block[*pair]).sum();
+                part.add(coupling.row, coupling.column, value);
             }
         }
     }

@@ -1,19 +1,55 @@
-//! Symmetric matrices stored by rows from their first entry to the diagonal, and their Cholesky factor.
+//! Symmetric matrices stored by blocks of rows from their first entry to the diagonal, and their factors.
 //!
 //! In lengthwise order a bar's matrices are banded; a banded factorisation of our own beats a general
-//! sparse one here because the band is dense.
+//! sparse one here because the band is dense. All rows that begin at the same column (three nodes of an
+//! element of order 3) are one block, stored by columns, so that the work is products of dense matrices.
 
+use super::dense::{self, Columns, Pivots};
 use super::mass::Mass;
 
 /// A symmetric matrix, lower triangle, each row stored from its first nonzero column.
 #[derive(Debug, Clone)]
 pub(super) struct Envelope {
-    first: Vec<usize>,
-    start: Vec<usize>,
+    blocks: Vec<Block>,
+    /// Block of each row.
+    block_of: Vec<usize>,
     values: Vec<f64>,
 }
 
-/// The matrix was not positive definite at this row.
+/// Rows `begin..end`, stored by columns `first..end` from `start` on.
+#[derive(Debug, Clone, Copy)]
+struct Block {
+    first: usize,
+    begin: usize,
+    end: usize,
+    start: usize,
+}
+
+impl Block {
+    fn rows(&self) -> usize {
+        self.end - self.begin
+    }
+
+    /// Where the entry at this row and column is stored.
+    fn at(&self, row: usize, column: usize) -> usize {
+        self.start + (column - self.first) * self.rows() + row - self.begin
+    }
+}
+
+/// Entries of one block from some row and column on.
+pub(super) struct Part<'a> {
+    values: &'a mut [f64],
+    stride: usize,
+}
+
+impl Part<'_> {
+    /// Adds to the entry at this row and column of the part.
+    pub fn add(&mut self, row: usize, column: usize, value: f64) {
+        self.values[column * self.stride + row] += value;
+    }
+}
+
+/// The matrix was not positive definite at this row, or a pivot was lost in rounding.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct NotPositive {
     pub row: usize,
@@ -22,99 +58,154 @@ pub(super) struct NotPositive {
 impl Envelope {
     /// A zero matrix whose row `i` begins at column `first[i]` ≤ `i`.
     pub fn zero(first: Vec<usize>) -> Self {
-        let mut start = Vec::with_capacity(first.len() + 1);
-        let mut total = 0;
-        for (i, f) in first.iter().enumerate() {
-            start.push(total);
-            total += i - f + 1;
+        let mut blocks: Vec<Block> = Vec::new();
+        let mut block_of = Vec::with_capacity(first.len());
+        for (i, f) in first.into_iter().enumerate() {
+            match blocks.last_mut() {
+                Some(block) if block.first == f => block.end = i + 1,
+                _ => blocks.push(Block { first: f, begin: i, end: i + 1, start: 0 }),
+            }
+            block_of.push(blocks.len() - 1);
         }
-        start.push(total);
-        Self { first, start, values: vec![0.0; total] }
+        let mut total = 0;
+        for block in &mut blocks {
+            block.start = total;
+            total += block.rows() * (block.end - block.first);
+        }
+        Self { blocks, block_of, values: vec![0.0; total] }
     }
 
     pub fn size(&self) -> usize {
-        self.first.len()
-    }
-
-    fn row(&self, i: usize) -> &[f64] {
-        &self.values[self.start[i]..self.start[i + 1]]
+        self.block_of.len()
     }
 
     /// Adds to entry (i, j), j ≤ i, inside the envelope.
     pub fn add(&mut self, i: usize, j: usize, value: f64) {
-        let at = self.start[i] + j - self.first[i];
-        self.values[at] += value;
+        self.values[self.blocks[self.block_of[i]].at(i, j)] += value;
+    }
+
+    /// The entries of `rows.1` rows from `rows.0`, which begin at the same column, from `column` on.
+    pub fn part(&mut self, (row, rows): (usize, usize), column: usize) -> Part<'_> {
+        let block = self.blocks[self.block_of[row]];
+        let start = block.at(row, column);
+        let end = block.start + block.rows() * (block.end - block.first);
+        debug_assert!(row + rows <= block.end, "rows of one block");
+        Part { values: &mut self.values[start..end], stride: block.rows() }
     }
 
     /// `self + shift · mass`, the mass inside this envelope.
-    pub fn shifted(&self, mass: &Mass, shift: f64) -> Self {
-        let mut out = self.clone();
-        mass.for_each_lower(|i, j, value| out.add(i, j, shift * value));
-        out
+    pub fn shifted(mut self, mass: &Mass, shift: f64) -> Self {
+        mass.for_each_lower(|i, j, value| self.add(i, j, shift * value));
+        self
     }
 
     /// xᵀ·self·x.
     #[cfg(test)]
     pub fn energy(&self, x: &[f64]) -> f64 {
-        (0..self.size())
-            .map(|i| {
-                let row = self.row(i);
-                let off = dot(&row[..row.len() - 1], &x[self.first[i]..i]);
-                x[i] * (2.0 * off + row[row.len() - 1] * x[i])
-            })
-            .sum()
+        let mut out = 0.0;
+        self.for_each_lower(|i, j, value| out += if i == j { 1.0 } else { 2.0 } * x[i] * x[j] * value);
+        out
     }
 
-    /// Cholesky factor in place (row by row, inner products over contiguous rows).
+    /// Cholesky factor in place.
     ///
     /// # Errors
     /// [`NotPositive`] at the first row whose pivot is not positive.
-    pub fn cholesky(mut self) -> Result<Factor, NotPositive> {
-        for i in 0..self.size() {
-            let (done, rest) = self.values.split_at_mut(self.start[i]);
-            let (first, length) = (self.first[i], i - self.first[i] + 1);
-            let row = &mut rest[..length];
-            let mut pivot = row[length - 1];
-            for j in first..i {
-                let first_j = self.first[j];
-                let row_j = &done[self.start[j]..self.start[j + 1]];
-                let from = first.max(first_j);
-                let product = dot(&row[from - first..j - first], &row_j[from - first_j..j - first_j]);
-                let value = (row[j - first] - product) / row_j[row_j.len() - 1];
-                row[j - first] = value;
-                pivot -= value * value;
+    pub fn cholesky(self) -> Result<Factor, NotPositive> {
+        self.factor(Pivots::Positive)
+    }
+
+    /// Factor with pivots of either sign, no interchanges; their signs tell the inertia (Sylvester).
+    ///
+    /// # Errors
+    /// [`NotPositive`] at a row whose pivot is lost in rounding.
+    pub fn signed(self) -> Result<Factor, NotPositive> {
+        self.factor(Pivots::AnySign)
+    }
+
+    fn factor(mut self, pivots: Pivots) -> Result<Factor, NotPositive> {
+        let mut signs = vec![1.0; self.size()];
+        for index in 0..self.blocks.len() {
+            let block = self.blocks[index];
+            let (done, rest) = self.values.split_at_mut(block.start);
+            let panel = &mut rest[..block.rows() * (block.end - block.first)];
+            for before in &self.blocks[self.block_of[block.first]..index] {
+                eliminate(panel, block, done, *before, &signs);
             }
-            if pivot.is_nan() || pivot <= 0.0 {
-                return Err(NotPositive { row: i });
-            }
-            row[length - 1] = pivot.sqrt();
+            let (off, triangle) = panel.split_at_mut((block.begin - block.first) * block.rows());
+            let diagonal: Vec<f64> = (0..block.rows()).map(|k| triangle[k * block.rows() + k]).collect();
+            let off = Columns { values: off, stride: block.rows() };
+            dense::update_triangle(triangle, block.rows(), block.rows(), off, &signs[block.first..block.begin]);
+            let own = &mut signs[block.begin..block.end];
+            dense::factor(triangle, block.rows(), block.rows(), own, (pivots, &diagonal))
+                .map_err(|row| NotPositive { row: block.begin + row })?;
         }
-        Ok(Factor(self))
+        Ok(Factor { lower: self, signs })
     }
 }
 
-/// A Cholesky factor L with A = L·Lᵀ.
+/// Finishes the columns of `panel` that lie under the triangle of the block `before`.
+fn eliminate(panel: &mut [f64], block: Block, done: &[f64], before: Block, signs: &[f64]) {
+    let rows = block.rows();
+    let low = block.first.max(before.begin);
+    let inner = block.first.max(before.first).min(low);
+    let (left, right) = panel.split_at_mut((low - block.first) * rows);
+    if inner < low {
+        let left = Columns { values: &left[(inner - block.first) * rows..], stride: rows };
+        let other = Columns { values: &done[before.at(low, inner)..], stride: before.rows() };
+        dense::subtract_product(right, rows, (rows, before.end - low), left, other, &signs[inner..low]);
+    }
+    let triangle = Columns { values: &done[before.at(low, low)..], stride: before.rows() };
+    dense::solve_right(right, rows, (rows, before.end - low), triangle, &signs[low..before.end]);
+}
+
+/// A factor L with A = L·S·Lᵀ, S = ±1 (all +1: Cholesky).
 #[derive(Debug, Clone)]
-pub(super) struct Factor(Envelope);
+pub(super) struct Factor {
+    lower: Envelope,
+    signs: Vec<f64>,
+}
 
 impl Factor {
+    /// How many eigenvalues of A are negative (Sylvester's law of inertia).
+    pub fn negatives(&self) -> usize {
+        self.signs.iter().filter(|s| **s < 0.0).count()
+    }
+
     /// Solves A·x = b in place.
     pub fn solve(&self, b: &mut [f64]) {
-        let l = &self.0;
-        for i in 0..l.size() {
-            let row = l.row(i);
-            let (off, diagonal) = row.split_at(row.len() - 1);
-            b[i] = (b[i] - dot(off, &b[l.first[i]..i])) / diagonal[0];
-        }
-        for i in (0..l.size()).rev() {
-            let row = l.row(i);
-            let (off, diagonal) = row.split_at(row.len() - 1);
-            let value = b[i] / diagonal[0];
-            b[i] = value;
-            for (y, a) in b[l.first[i]..i].iter_mut().zip(off) {
-                *y -= a * value;
+        self.solve_all(&mut [b]);
+    }
+
+    /// Solves A·x = b in place for several right sides: each block of the factor is fetched once for all.
+    pub fn solve_all(&self, right_sides: &mut [&mut [f64]]) {
+        for block in &self.lower.blocks {
+            let (off, triangle) = self.parts(block);
+            for b in &mut *right_sides {
+                let (before, own) = b[block.first..block.end].split_at_mut(block.begin - block.first);
+                dense::subtract_columns(own, off, block.rows(), before);
+                dense::solve_lower(triangle, own);
             }
         }
+        if self.negatives() > 0 {
+            for b in &mut *right_sides {
+                b.iter_mut().zip(&self.signs).for_each(|(v, sign)| *v *= sign);
+            }
+        }
+        for block in self.lower.blocks.iter().rev() {
+            let (off, triangle) = self.parts(block);
+            for b in &mut *right_sides {
+                let (before, own) = b[block.first..block.end].split_at_mut(block.begin - block.first);
+                dense::solve_lower_transposed(triangle, own);
+                dense::subtract_dots(before, off, block.rows(), own);
+            }
+        }
+    }
+
+    /// Columns left of the diagonal block, and the diagonal block.
+    fn parts(&self, block: &Block) -> (&[f64], &[f64]) {
+        let all = &self.lower.values[block.start..block.start + block.rows() * (block.end - block.first)];
+        all.split_at((block.begin - block.first) * block.rows())
     }
 }
 

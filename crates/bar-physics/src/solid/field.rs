@@ -1,7 +1,8 @@
 //! Reading a solution vector: displacements, gradients, rigid motions and what kind of motion it is.
 use super::mesh::Mesh;
 use super::section::{Parity, Section};
-use crate::polynomial::{lagrange, orthonormal_legendre};
+use crate::Bar;
+use crate::polynomial::{gauss, lagrange, lagrange_values, orthonormal_legendre};
 use std::sync::Arc;
 
 /// The motion of one mode, readable anywhere in the bar; M-normalised (modal mass 1 kg).
@@ -47,6 +48,18 @@ impl Shape {
         self.space.local(&amplitudes, &at, &self.space.section_point(eta, zeta))
     }
 
+    pub(super) fn vector(&self) -> &[f64] {
+        &self.vector
+    }
+
+    /// Whether a vector of this shape means nearly the same in `space`.
+    pub(super) fn fits(&self, space: &Space) -> bool {
+        self.space.parity == space.parity
+            && self.space.mesh.order == space.mesh.order
+            && self.space.mesh.node_count() == space.mesh.node_count()
+            && self.space.section.patterns == space.section.patterns
+    }
+
     pub(super) fn mesh(&self) -> &Mesh {
         &self.space.mesh
     }
@@ -71,14 +84,15 @@ pub(super) struct Local {
 pub(super) struct SectionPoint {
     pub eta: f64,
     /// Per pattern: value, ∂η, ∂ζ, (ζ − 1)∂ζ.
-    rows: Vec<[f64; 4]>,
+    pub rows: Vec<[f64; 4]>,
 }
 
 /// Basis along the bar at one x.
+#[derive(Clone)]
 pub(super) struct LengthPoint {
-    element: usize,
-    values: Vec<f64>,
-    slopes: Vec<f64>,
+    pub element: usize,
+    pub values: Vec<f64>,
+    pub slopes: Vec<f64>,
     pub thickness_m: f64,
     slope: f64,
     lean_m: f64,
@@ -89,6 +103,16 @@ impl LengthPoint {
     /// Thickness at a place across the width.
     pub fn thickness_at(&self, eta: f64) -> f64 {
         self.thickness_m + eta * self.lean_m
+    }
+
+    /// Slope of the thickness at a place across the width.
+    pub fn slope_at(&self, eta: f64) -> f64 {
+        self.slope + eta * self.lean_slope
+    }
+
+    /// Half of far minus near thickness.
+    pub fn lean_m(&self) -> f64 {
+        self.lean_m
     }
 }
 
@@ -108,9 +132,33 @@ impl Space {
         self.length_point_in(element, s)
     }
 
-    pub fn length_point_in(&self, element: usize, s: f64) -> LengthPoint {
+    /// The basis at many places.
+    pub fn length_points(&self, x_m: &[f64]) -> Vec<LengthPoint> {
+        x_m.iter().map(|x| self.length_point(*x)).collect()
+    }
+
+    /// The basis at `count` Gauss points of every element, and the length each stands for times the
+    /// local stiffness factor.
+    pub fn quadrature(&self, bar: &Bar, count: usize) -> (Vec<LengthPoint>, Vec<f64>) {
+        let (points, weights) = gauss(count);
+        let tables: Vec<_> = points.iter().map(|s| lagrange(&self.mesh.nodes, *s)).collect();
+        let mut out = (Vec::new(), Vec::new());
+        for (index, element) in self.mesh.elements.iter().enumerate() {
+            for ((s, w), table) in points.iter().zip(&weights).zip(&tables) {
+                let x_m = element.start_m + 0.5 * (s + 1.0) * element.length_m;
+                out.0.push(self.length_point_of(index, table.clone()));
+                out.1.push(w * 0.5 * element.length_m * bar.unevenness.at(x_m).0);
+            }
+        }
+        out
+    }
+
+    fn length_point_in(&self, element: usize, s: f64) -> LengthPoint {
+        self.length_point_of(element, lagrange(&self.mesh.nodes, s))
+    }
+
+    fn length_point_of(&self, element: usize, (values, mut slopes): (Vec<f64>, Vec<f64>)) -> LengthPoint {
         let e = &self.mesh.elements[element];
-        let (values, mut slopes) = lagrange(&self.mesh.nodes, s);
         slopes.iter_mut().for_each(|d| *d *= 2.0 / e.length_m);
         let along = |v: &[f64], nodal: &[f64]| v.iter().zip(nodal).map(|(v, t)| v * t).sum::<f64>();
         let (thickness_m, slope) = (along(&values, &e.thickness_m), along(&slopes, &e.thickness_m));
@@ -151,11 +199,36 @@ impl Space {
 
     /// Vertical motion of `vector` at one point.
     pub fn vertical(&self, vector: &[f64], x_m: f64, section: &SectionPoint) -> f64 {
-        let at = self.length_point(x_m);
-        let amplitudes = self.amplitudes(vector, &at);
-        let vertical = |(p, (row, a)): (&super::section::Pattern, (&[f64; 4], &[f64; 2]))| {
-            if p.component == 2 { a[0] * row[0] } else { 0.0 }
-        };
-        self.section.patterns.iter().zip(section.rows.iter().zip(&amplitudes)).map(vertical).sum()
+        self.line(vector, section).at(&self.length_point(x_m))
+    }
+
+    /// Vertical motion of `vector` along the line of the bar through one point of the section.
+    pub fn line(&self, vector: &[f64], section: &SectionPoint) -> Line<'_> {
+        let vertical = self.section.patterns.partition_point(|p| p.component < 2);
+        let rows = &section.rows[vertical..];
+        let nodal = vector
+            .chunks_exact(self.section.patterns.len())
+            .map(|node| node[vertical..].iter().zip(rows).map(|(a, row)| a * row[0]).sum())
+            .collect();
+        Line { mesh: &self.mesh, nodal }
+    }
+}
+
+/// Vertical motion along a line of the bar: its values at the nodes.
+pub(super) struct Line<'a> {
+    mesh: &'a Mesh,
+    nodal: Vec<f64>,
+}
+
+impl Line<'_> {
+    pub fn at(&self, place: &LengthPoint) -> f64 {
+        let nodal = &self.nodal[place.element * self.mesh.order..];
+        place.values.iter().zip(nodal).map(|(v, a)| v * a).sum()
+    }
+
+    pub fn at_x(&self, x_m: f64) -> f64 {
+        let (element, s) = self.mesh.locate(x_m);
+        let nodal = &self.nodal[element * self.mesh.order..];
+        lagrange_values(&self.mesh.nodes, s).zip(nodal).map(|(v, a)| v * a).sum()
     }
 }

@@ -2,7 +2,7 @@
 use super::ModeKind;
 use super::field::Space;
 use crate::Bar;
-use crate::polynomial::gauss;
+use crate::polynomial::{gauss, lagrange_values};
 
 /// Shares of the kinetic energy in each kind of motion.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
@@ -37,11 +37,11 @@ impl Share {
 /// rotation about the length torsion, all else is the section's own bending.
 pub(super) fn classify(bar: &Bar, space: &Space, vector: &[f64]) -> Share {
     let (points, weights) = gauss(space.mesh.order + 1);
+    let tables: Vec<Vec<f64>> = points.iter().map(|s| lagrange_values(&space.mesh.nodes, *s).collect()).collect();
     let m = space.section.patterns.len();
     let mut out = Share::default();
     for (index, element) in space.mesh.elements.iter().enumerate() {
-        for (s, w) in points.iter().zip(&weights) {
-            let (values, _) = crate::polynomial::lagrange(&space.mesh.nodes, *s);
+        for ((s, w), values) in points.iter().zip(&weights).zip(&tables) {
             let thickness_m: f64 = values.iter().zip(&element.thickness_m).map(|(v, t)| v * t).sum();
             let x_m = element.start_m + 0.5 * (s + 1.0) * element.length_m;
             let line_density = bar.wood.density_kg_m3 * bar.unevenness.at(x_m).1;

@@ -2,8 +2,8 @@
 //!
 //! Ericsson & Ruhe 1980, "The spectral transformation Lanczos method". The rigid motions are known
 //! exactly and are projected out, so the shift only has to keep K + σM safely positive.
-use super::assembly::Assembled;
 use super::envelope::{Factor, dot};
+use super::mass::Mass;
 use nalgebra::{DMatrix, SymmetricEigen};
 
 /// Relative residual at which an eigenvalue counts as found: 1e-9 of ω² is 1e-6 cent.
@@ -18,42 +18,46 @@ pub(super) struct Pair {
     pub vector: Vec<f64>,
 }
 
-/// Why the iteration stopped without an answer.
+/// The iteration stopped without an answer; carries the number of eigenvalues found.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) enum Stalled {
-    /// Too many steps; carries the number of eigenvalues found.
-    Steps { found: usize },
-    /// Not positive definite at this row.
-    Indefinite { row: usize },
+pub(super) struct Stalled {
+    pub found: usize,
 }
 
-/// The `count` lowest pairs above the rigid motions.
-pub(super) fn lowest(system: &Assembled, rigid: &[Vec<f64>], shift: f64, count: usize) -> Result<Vec<Pair>, Stalled> {
-    let factor =
-        system.stiffness.shifted(&system.mass, shift).cholesky().map_err(|e| Stalled::Indefinite { row: e.row })?;
-    let size = system.mass.size();
-    let mut run = Run::new(system, rigid, &factor, scattered(size));
+/// The `count` lowest pairs above the rigid motions; `factor` is that of K + `shift`·M.
+pub(super) fn lowest(
+    mass: &Mass,
+    factor: &Factor,
+    rigid: &[Vec<f64>],
+    shift: f64,
+    count: usize,
+) -> Result<Vec<Pair>, Stalled> {
+    let size = mass.size();
+    let mut run = Run::new(mass, rigid, factor, scattered(size, 0));
     let most = MOST_STEPS.min(size.saturating_sub(rigid.len()));
     while run.alpha.len() < most {
         run.step();
         let steps = run.alpha.len();
         if steps >= count + 8 && steps.is_multiple_of(4) || run.exhausted {
-            let (values, vectors) = run.ritz();
-            let last_beta = run.beta.last().copied().unwrap_or(0.0);
-            let found = (0..count.min(steps))
-                .take_while(|k| (last_beta * vectors[(steps - 1, *k)]).abs() <= TOLERANCE * values[*k])
-                .count();
+            let ritz = Ritz::of(run.projected());
+            let outside = [vec![run.beta.last().copied().unwrap_or(0.0)]];
+            let good = |k: &usize| ritz.residual(&outside, *k) <= TOLERANCE * ritz.values[*k];
+            let found = (0..count.min(steps)).take_while(good).count();
             if found >= count || run.exhausted {
-                return Ok(run.pairs(&values, &vectors, found, shift));
+                let pair = |k| Pair {
+                    omega_squared: 1.0 / ritz.values[k] - shift,
+                    vector: ritz.combine(k, &run.basis[rigid.len()..]),
+                };
+                return Ok((0..found).map(pair).collect());
             }
         }
     }
-    Err(Stalled::Steps { found: 0 })
+    Err(Stalled { found: 0 })
 }
 
-/// A deterministic start vector that favours no symmetry (splitmix64, Steele et al. 2014).
-fn scattered(size: usize) -> Vec<f64> {
-    let mut state = 0x9E37_79B9_7F4A_7C15_u64;
+/// Deterministic start vectors that favour no symmetry (splitmix64, Steele et al. 2014).
+pub(super) fn scattered(size: usize, which: usize) -> Vec<f64> {
+    let mut state = 0x9E37_79B9_7F4A_7C15_u64.wrapping_mul(1 + which as u64);
     (0..size)
         .map(|_| {
             state = state.wrapping_add(0x9E37_79B9_7F4A_7C15);
@@ -66,25 +70,23 @@ fn scattered(size: usize) -> Vec<f64> {
 }
 
 struct Run<'a> {
-    system: &'a Assembled,
+    mass: &'a Mass,
     factor: &'a Factor,
     /// Basis vectors and their M-products; the rigid motions come first.
     basis: Vec<Vec<f64>>,
     mass_basis: Vec<Vec<f64>>,
-    rigid: usize,
     alpha: Vec<f64>,
     beta: Vec<f64>,
     exhausted: bool,
 }
 
 impl<'a> Run<'a> {
-    fn new(system: &'a Assembled, rigid: &[Vec<f64>], factor: &'a Factor, mut start: Vec<f64>) -> Self {
+    fn new(mass: &'a Mass, rigid: &[Vec<f64>], factor: &'a Factor, mut start: Vec<f64>) -> Self {
         let mut run = Self {
-            system,
+            mass,
             factor,
             basis: rigid.to_vec(),
-            mass_basis: rigid.iter().map(|r| system.mass.times(r)).collect(),
-            rigid: rigid.len(),
+            mass_basis: rigid.iter().map(|r| mass.times(r)).collect(),
             alpha: Vec::new(),
             beta: Vec::new(),
             exhausted: false,
@@ -107,7 +109,7 @@ impl<'a> Run<'a> {
 
     /// Normalises `w` and appends it; returns its M-norm.
     fn accept(&mut self, mut w: Vec<f64>) -> f64 {
-        let mut mw = self.system.mass.times(&w);
+        let mut mw = self.mass.times(&w);
         let norm = dot(&w, &mw).max(0.0).sqrt();
         if norm > 0.0 {
             w.iter_mut().for_each(|a| *a /= norm);
@@ -132,8 +134,8 @@ impl<'a> Run<'a> {
         self.beta.push(norm);
     }
 
-    /// Ritz values of the inverse, largest first, with their coordinates.
-    fn ritz(&self) -> (Vec<f64>, DMatrix<f64>) {
+    /// The inverse seen by the basis: tridiagonal.
+    fn projected(&self) -> DMatrix<f64> {
         let n = self.alpha.len();
         let mut t = DMatrix::zeros(n, n);
         for i in 0..n {
@@ -143,24 +145,46 @@ impl<'a> Run<'a> {
                 t[(i + 1, i)] = self.beta[i];
             }
         }
-        let eigen = SymmetricEigen::new(t);
-        let mut order: Vec<usize> = (0..n).collect();
+        t
+    }
+}
+
+/// Eigenvalues of the projected inverse, largest first, with their coordinates.
+pub(super) struct Ritz {
+    pub values: Vec<f64>,
+    vectors: DMatrix<f64>,
+}
+
+impl Ritz {
+    pub fn of(projected: DMatrix<f64>) -> Self {
+        let eigen = SymmetricEigen::new(projected);
+        let mut order: Vec<usize> = (0..eigen.eigenvalues.len()).collect();
         order.sort_by(|a, b| eigen.eigenvalues[*b].total_cmp(&eigen.eigenvalues[*a]));
         let values = order.iter().map(|k| eigen.eigenvalues[*k]).collect();
         let columns: Vec<_> = order.iter().map(|k| eigen.eigenvectors.column(*k).into_owned()).collect();
-        (values, DMatrix::from_columns(&columns))
+        Self { values, vectors: DMatrix::from_columns(&columns) }
     }
 
-    fn pairs(&self, values: &[f64], vectors: &DMatrix<f64>, count: usize, shift: f64) -> Vec<Pair> {
-        (0..count)
-            .map(|k| {
-                let mut vector = vec![0.0; self.system.mass.size()];
-                for (i, v) in self.basis[self.rigid..].iter().take(self.alpha.len()).enumerate() {
-                    let weight = vectors[(i, k)];
-                    vector.iter_mut().zip(v).for_each(|(a, b)| *a += weight * b);
-                }
-                Pair { omega_squared: 1.0 / values[k] - shift, vector }
-            })
-            .collect()
+    /// Norm of the residual of pair `k`, given for each of the last basis vectors the coefficients of what
+    /// its image has outside the basis.
+    pub fn residual(&self, outside: &[Vec<f64>], k: usize) -> f64 {
+        let first = self.values.len() - outside.len();
+        let longest = outside.iter().map(Vec::len).max().unwrap_or(0);
+        let along = |i: usize| -> f64 {
+            let terms =
+                outside.iter().enumerate().filter_map(|(j, c)| c.get(i).map(|c| c * self.vectors[(first + j, k)]));
+            terms.sum()
+        };
+        (0..longest).map(|i| along(i).powi(2)).sum::<f64>().sqrt()
+    }
+
+    /// The vector of pair `k` in the given basis.
+    pub fn combine(&self, k: usize, basis: &[Vec<f64>]) -> Vec<f64> {
+        let mut vector = vec![0.0; basis.first().map_or(0, Vec::len)];
+        for (i, v) in basis.iter().take(self.values.len()).enumerate() {
+            let weight = self.vectors[(i, k)];
+            vector.iter_mut().zip(v).for_each(|(a, b)| *a += weight * b);
+        }
+        vector
     }
 }

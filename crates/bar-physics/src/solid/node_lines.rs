@@ -1,14 +1,15 @@
 //! Where the top face stands still.
 use super::NodeLine;
-use super::field::Space;
+use super::field::{LengthPoint, Space};
+use super::section::Parity;
 
 /// Steps between looks for a change of sign: far finer than any half wave of a low mode.
 const LOOKS: usize = 240;
 
 /// Vertical motion along the middle of the top face.
-pub(super) fn top_centre(space: &Space, vector: &[f64], grid_m: &[f64]) -> Vec<f64> {
-    let point = space.section_point(0.0, 1.0);
-    grid_m.iter().map(|x| space.vertical(vector, *x, &point)).collect()
+pub(super) fn top_centre(space: &Space, vector: &[f64], grid: &[LengthPoint]) -> Vec<f64> {
+    let line = space.line(vector, &space.section_point(0.0, 1.0));
+    grid.iter().map(|at| line.at(at)).collect()
 }
 
 /// Node lines on the top face, left to right.
@@ -16,7 +17,8 @@ pub(super) fn top_centre(space: &Space, vector: &[f64], grid_m: &[f64]) -> Vec<f
 /// Where a line leaves the bar over its end before it reaches an edge, the place given at that edge is
 /// its straight continuation from the other edge and the centre.
 pub(super) fn on_top_face(space: &Space, vector: &[f64]) -> Vec<NodeLine> {
-    let [near, centre, far] = [-1.0, 0.0, 1.0].map(|eta| crossings(space, vector, eta));
+    let [centre, far] = [0.0, 1.0].map(|eta| crossings(space, vector, eta));
+    let near = if space.parity == Parity::Symmetric { far.clone() } else { crossings(space, vector, -1.0) };
     let (near, far) = (aligned(&near, &centre), aligned(&far, &centre));
     centre
         .iter()
@@ -42,8 +44,8 @@ fn aligned(edge: &[f64], centre: &[f64]) -> Vec<Option<f64>> {
 }
 
 fn crossings(space: &Space, vector: &[f64], eta: f64) -> Vec<f64> {
-    let point = space.section_point(eta, 1.0);
-    let motion = |x_m: f64| space.vertical(vector, x_m, &point);
+    let line = space.line(vector, &space.section_point(eta, 1.0));
+    let motion = |x_m: f64| line.at_x(x_m);
     let step_m = space.mesh.length_m / LOOKS as f64;
     let mut out = Vec::new();
     let mut before = motion(0.0);

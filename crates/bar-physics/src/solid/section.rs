@@ -33,12 +33,12 @@ const ACROSS_VARIANT: [usize; TERMS] = [0, 0, 1, 0, 0];
 /// Which variant of the polynomials through (value, (ζ − 1)·slope, slope) each term uses.
 const THROUGH_VARIANT: [usize; TERMS] = [0, 1, 0, 2, 1];
 
-/// Coupling of two patterns: for each pair of terms (index `TERMS`·a + b) a weight.
+/// Coupling of two patterns: its terms in the list of its sheet.
 #[derive(Debug, Clone)]
 pub(super) struct Coupling {
     pub row: usize,
     pub column: usize,
-    pub terms: Vec<(usize, f64)>,
+    pub terms: std::ops::Range<usize>,
 }
 
 /// Couplings at one place across the width, or integrated over it where the underside is level.
@@ -46,6 +46,8 @@ pub(super) struct Coupling {
 pub(super) struct Sheet {
     pub eta: f64,
     pub couplings: Vec<Coupling>,
+    /// Pair of gradient terms (index `TERMS`·a + b) and weight.
+    pub terms: Vec<(usize, f64)>,
 }
 
 /// The patterns of a cross-section and how stiffness couples them.
@@ -136,20 +138,26 @@ fn sheets(
     if level {
         let y = products(order_across, &eta, &eta_weights, across);
         // The fifth term is zero where nothing leans.
-        return vec![Sheet { eta: 0.0, couplings: couple(patterns, &y, &z, stiffness, TERMS - 1) }];
+        return vec![couple(0.0, patterns, (&y, &z), stiffness, TERMS - 1)];
     }
     let sheet = |(eta, weight): (&f64, &f64)| {
         let y = products(order_across, &[*eta], &[*weight], across);
-        Sheet { eta: *eta, couplings: couple(patterns, &y, &z, stiffness, TERMS) }
+        couple(*eta, patterns, (&y, &z), stiffness, TERMS)
     };
     eta.iter().zip(&eta_weights).map(sheet).collect()
 }
 
-fn couple(patterns: &[Pattern], y: &Products, z: &Products, stiffness: &StiffnessMatrix, used: usize) -> Vec<Coupling> {
-    let mut out = Vec::new();
+fn couple(
+    eta: f64,
+    patterns: &[Pattern],
+    (y, z): (&Products, &Products),
+    stiffness: &StiffnessMatrix,
+    used: usize,
+) -> Sheet {
+    let (mut couplings, mut terms) = (Vec::new(), Vec::new());
     for (row, p) in patterns.iter().enumerate() {
         for (column, q) in patterns.iter().enumerate() {
-            let mut terms = Vec::new();
+            let start = terms.len();
             for a in 0..used {
                 for b in 0..used {
                     let c = stiffness[voigt(p.component, TERM_DIRECTION[a])][voigt(q.component, TERM_DIRECTION[b])];
@@ -162,10 +170,10 @@ fn couple(patterns: &[Pattern], y: &Products, z: &Products, stiffness: &Stiffnes
                     }
                 }
             }
-            if !terms.is_empty() {
-                out.push(Coupling { row, column, terms });
+            if terms.len() > start {
+                couplings.push(Coupling { row, column, terms: start..terms.len() });
             }
         }
     }
-    out
+    Sheet { eta, couplings, terms }
 }

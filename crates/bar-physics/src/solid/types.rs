@@ -1,5 +1,5 @@
 //! What the solid is asked and what it answers.
-use super::field::Shape;
+use super::field::{Shape, Space};
 use super::kind::Share;
 use super::section::Parity;
 use crate::units::CENTS_PER_RELATIVE_OMEGA_SQUARED;
@@ -55,12 +55,12 @@ impl Wanted {
         self.first_guess(parity) + 24
     }
 
-    fn of(self, kind: ModeKind) -> usize {
+    pub(super) fn of(self, kind: ModeKind) -> usize {
         match kind {
             ModeKind::Bending => self.bending,
             ModeKind::Torsion => self.torsion,
             ModeKind::Sideways => self.sideways,
-            ModeKind::Lengthwise | ModeKind::Plate => usize::MAX,
+            ModeKind::Lengthwise | ModeKind::Plate => 0,
         }
     }
 
@@ -250,6 +250,12 @@ impl Modes {
             ModeKind::Lengthwise => &self.lengthwise,
             ModeKind::Plate => &[],
         }
+    }
+
+    /// The modes whose vectors can start an iteration in `space`.
+    pub(super) fn in_space_like(&self, space: &Space) -> Vec<&Mode> {
+        let all = [&self.bending, &self.torsion, &self.sideways, &self.lengthwise];
+        all.into_iter().flatten().filter(|mode| mode.shape.fits(space)).collect()
     }
 
     pub(super) fn push(&mut self, mode: Mode) {
