@@ -8,6 +8,7 @@
 //! * [`solid::modes`] — modes of the bar as one mapped high-order solid
 //! * [`beam`] — Euler–Bernoulli and Timoshenko limits, kept as reference and preview
 pub mod beam;
+pub mod estimate;
 mod geometry;
 mod polynomial;
 pub mod solid;

@@ -99,6 +99,18 @@ impl Envelope {
         self
     }
 
+    /// Calls `visit(row, column, value)` for every stored entry of the lower triangle.
+    #[cfg(test)]
+    fn for_each_lower(&self, mut visit: impl FnMut(usize, usize, f64)) {
+        for block in &self.blocks {
+            for column in block.first..block.end {
+                for row in block.begin.max(column)..block.end {
+                    visit(row, column, self.values[block.at(row, column)]);
+                }
+            }
+        }
+    }
+
     /// xᵀ·self·x.
     #[cfg(test)]
     pub fn energy(&self, x: &[f64]) -> f64 {

@@ -61,9 +61,9 @@ pub fn modes_at(bar: &Bar, wanted: Wanted, resolution: Resolution) -> Result<Mod
 
 /// Modes of a bar a little changed from the one of `previous` (some wood less, another arch).
 ///
-/// The same as [`modes`] within a thousandth of a cent, several times faster: the iteration starts from the
-/// vectors of `previous`, and a count of the eigenvalues below the last wanted one makes sure that no mode
-/// was skipped. Where that does not succeed (other element count, other grain symmetry, too large a change)
+/// The same as [`modes`] within a thousandth of a cent, in about four fifths of its time (the factorisation,
+/// not the iteration, costs most): the iteration starts from the vectors of `previous`, and a count of the
+/// eigenvalues below the last wanted one makes sure that no mode was skipped. Where that does not succeed (other element count, other grain symmetry, too large a change)
 /// it solves anew. Only the list of lengthwise modes met on the way may differ.
 ///
 /// # Errors

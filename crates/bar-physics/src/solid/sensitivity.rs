@@ -139,26 +139,21 @@ impl<'a> Analysis<'a> {
     pub fn strain_products(&self, pair: &Pair) -> StiffnessMatrix {
         let sampled = self.volume.sample(&pair.vector);
         let mut motion = Motion::default();
-        let mut out = [[0.0; 6]; 6];
+        let mut upper = [[0.0; 6]; 6];
         for (index, point) in self.volume.points.iter().enumerate() {
             self.volume.motion(&sampled, index, &mut motion);
             let volume = |(at, length_m): (&LengthPoint, &f64)| {
                 0.25 * self.space.mesh.width_m * at.thickness_at(point.eta) * length_m * point.weight
             };
             let volumes: Vec<f64> = self.volume.places.iter().zip(&self.length_m).map(volume).collect();
-            for a in 0..6 {
-                let weighted: Vec<f64> = motion.strain[a].iter().zip(&volumes).map(|(e, v)| e * v).collect();
-                for b in a..6 {
-                    out[a][b] += dot(&weighted, &motion.strain[b]);
-                }
+            for (a, (row, strain)) in upper.iter_mut().zip(&motion.strain).enumerate() {
+                let weighted: Vec<f64> = strain.iter().zip(&volumes).map(|(e, v)| e * v).collect();
+                // Only the upper triangle is summed; the rest follows by symmetry.
+                let other = row.iter_mut().zip(&motion.strain).skip(a);
+                other.for_each(|(s, b)| *s += dot(&weighted, b));
             }
         }
-        for a in 0..6 {
-            for b in 0..a {
-                out[a][b] = out[b][a];
-            }
-        }
-        out
+        std::array::from_fn(|a| std::array::from_fn(|b| upper[a.min(b)][a.max(b)]))
     }
 }
 
