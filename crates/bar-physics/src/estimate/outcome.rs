@@ -201,7 +201,7 @@ impl std::fmt::Display for Culprit {
 pub enum Stopped {
     /// The last step moved no prediction by 0.01 cent and no constant by a thousandth of its uncertainty.
     Converged,
-    /// Fifteen steps were not enough; the values are those of the last, not to be relied on.
+    /// Thirty steps were not enough; the values are those of the last, not to be relied on.
     StepLimit,
     /// No shorter step fits better: modes of a stubby bar change places abruptly, or the readings ask for an
     /// impossible wood. The values are the best found, their uncertainty is not to be relied on.

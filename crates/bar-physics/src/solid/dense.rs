@@ -10,8 +10,8 @@ use nalgebra::{Dyn, MatrixView, MatrixViewMut};
 const LEAF: usize = 8;
 /// Updates of a triangle are split into products no wider than this, to skip most of its upper half.
 const TRIANGLE_LEAF: usize = 32;
-/// Up to this size of any side `nalgebra` would not use the fast product, and its own loop (0.35.0) reads
-/// strided columns wrongly.
+/// Up to this size of any side `nalgebra` would not use the fast product; its own loop (0.35.0) crashed on
+/// strided views when tried here (cause not found), so a plain loop of ours takes these.
 const SMALL_PRODUCT: usize = 5;
 /// A pivot this small against its diagonal entry leaves no digits to tell its sign by.
 const SMALLEST_PIVOT: f64 = 1e-12;
