@@ -55,8 +55,9 @@ impl Wood {
     /// A hardwood of which only density and lengthwise stiffness are known.
     ///
     /// Ratios to `e_l_pa` are means over the eight hardwoods in Wood Handbook (USDA FPL-GTR-282)
-    /// tables 5-1 and 5-2, for a plain-sawn bar (W tangential, H radial); the table was copied **from
-    /// memory**, the species scatter by about 25 % of each ratio, and no bar wood is among them.
+    /// tables 5-1 and 5-2 as a public copy prints them (see [`crate::woods`]), for a plain-sawn bar (W
+    /// tangential, H radial); ν_WH lies between the table's mean (0.341) and what reciprocity with its ν_RT
+    /// gives (0.373). The species scatter by about 25 % of each ratio, and no bar wood is among them.
     pub fn generic_hardwood(density_kg_m3: f64, e_l_pa: f64) -> Self {
         Self {
             name: "generic hardwood".to_owned(),

@@ -4,12 +4,12 @@ mod common;
 use bar_physics::Wanted;
 use barwright::bench::Bench;
 use barwright::error::Refused;
-use common::{example, wav};
+use common::{bending_sound, example, wav};
 use making::{Band, Side};
 use records::{BarFile, LogEntry};
 use std::fs;
 use std::path::PathBuf;
-use strike::synth::{SynthMode, blow};
+use strike::synth::blow;
 
 /// A copy of an example file in a folder of its own.
 fn copy(name: &str) -> (tempfile::TempDir, PathBuf) {
@@ -46,12 +46,7 @@ fn a_blow_is_heard_with_the_predictions_of_the_bar_and_entered() {
     let (_folder, path) = copy("c3-rough.bar.json");
     let mut bench = Bench::from_file(&path).unwrap();
     let modes = bench.modes().unwrap();
-    let sound: Vec<SynthMode> = modes
-        .bending
-        .iter()
-        .zip([0.3, 0.2, 0.1])
-        .map(|(m, amplitude)| SynthMode { hz: m.hz, decay_s: 60.0 / m.hz, amplitude, phase_rad: -1.57 })
-        .collect();
+    let sound = bending_sound(&modes);
     let take = wav(&blow(&sound, 48_000.0, 1.2, 0.3, 0.0005, 3), 48_000, 1, 24, false);
     let heard = bench.hear(&take, None).unwrap();
     assert!(heard.modes.len() >= 3);

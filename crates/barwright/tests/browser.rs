@@ -8,12 +8,12 @@ mod common;
 use barwright::bench::{Bench, SharedBench};
 use barwright::page::{ServeOptions, Server};
 use browser_driver::{Browser, Screen};
-use common::{example, wav};
+use common::{bending_sound, example, wav};
 use fantoccini::Locator;
 use records::BarFile;
 use serde_json::json;
 use std::sync::{Arc, Mutex};
-use strike::synth::{SynthMode, blow};
+use strike::synth::blow;
 use tokio::sync::oneshot;
 
 const SCREENS: [Screen; 3] = [
@@ -140,11 +140,6 @@ async fn without_the_script(browser: &Browser, url: &str, bench: &SharedBench) {
 /// A synthetic blow on the bar as it is believed to be.
 fn sound(bench: &SharedBench) -> Vec<u8> {
     let modes = bench.lock().unwrap().modes().unwrap();
-    let sound: Vec<SynthMode> = modes
-        .bending
-        .iter()
-        .zip([0.3, 0.2, 0.1])
-        .map(|(m, amplitude)| SynthMode { hz: m.hz, decay_s: 60.0 / m.hz, amplitude, phase_rad: -1.57 })
-        .collect();
+    let sound = bending_sound(&modes);
     wav(&blow(&sound, 48_000.0, 1.2, 0.3, 0.0005, 3), 48_000, 1, 16, false)
 }

@@ -3,12 +3,12 @@
 mod common;
 use barwright::bench::{Bench, SharedBench};
 use barwright::page::{ServeOptions, Server};
-use common::{example, wav};
+use common::{bending_sound, example, wav};
 use records::BarFile;
 use std::io::{Read, Write};
 use std::net::{SocketAddr, TcpStream};
 use std::sync::{Arc, Mutex};
-use strike::synth::{SynthMode, blow};
+use strike::synth::blow;
 use tokio::runtime::Runtime;
 use tokio::sync::oneshot;
 use tokio::task::JoinHandle;
@@ -88,12 +88,7 @@ impl Page {
     /// A synthetic blow on the bar as it is believed to be.
     fn blow(&self) -> Vec<u8> {
         let modes = self.bench.lock().unwrap().modes().unwrap();
-        let sound: Vec<SynthMode> = modes
-            .bending
-            .iter()
-            .zip([0.3, 0.2, 0.1])
-            .map(|(m, amplitude)| SynthMode { hz: m.hz, decay_s: 60.0 / m.hz, amplitude, phase_rad: -1.57 })
-            .collect();
+        let sound = bending_sound(&modes);
         wav(&blow(&sound, 48_000.0, 1.2, 0.3, 0.0005, 3), 48_000, 1, 16, false)
     }
 }

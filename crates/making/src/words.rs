@@ -140,11 +140,11 @@ pub(crate) fn plan(desk: &Desk<'_>, bout: &Bout) -> Vec<String> {
     if near {
         out.push("Near the aim a bout takes at most half of what is left.".to_owned());
     }
-    out.push(format!(
-        "Chance that this bout leaves a mode flat: {:.1} % (limit {:.0} %).",
-        100.0 * bout.risk,
-        100.0 * priors::RISK_LIMIT
-    ));
+    let risk = match bout.risk {
+        r if r < 0.001 => "less than 0.1 %".to_owned(),
+        r => format!("{:.1} %", 100.0 * r),
+    };
+    out.push(format!("Chance that this bout leaves a mode flat: {risk} (limit {:.0} %).", 100.0 * priors::RISK_LIMIT));
     out
 }
 

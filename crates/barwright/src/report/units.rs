@@ -99,11 +99,12 @@ pub fn ratio(value: f64) -> String {
     format!("×{}", plain(value, 2))
 }
 
-/// A chance in per cent: "2 %", "less than 0.1 %".
+/// A chance in per cent: "2 %", "less than 0.1 %", "over 99 %"; nothing is told as certain.
 pub fn percent(share: f64) -> String {
     match share {
         s if s < 0.001 => "less than 0.1 %".to_owned(),
         s if s < 0.0995 => format!("{:.1} %", 100.0 * s),
+        s if s > 0.995 => "over 99 %".to_owned(),
         s => format!("{:.0} %", 100.0 * s),
     }
 }
@@ -113,7 +114,7 @@ mod tests {
     use super::*;
 
     #[test]
-    fn numbers_read_like_a_rule_and_a_tuner() {
+    fn numbers_read_as_in_the_workshop() {
         assert_eq!(Units::Both.place(62.0), "62 mm (2 7/16 in)");
         assert_eq!(Units::Inch.place(60.325), "2 3/8 in");
         assert_eq!(Units::Mm.place(0.04), "0 mm");
@@ -122,6 +123,6 @@ mod tests {
         assert_eq!(fraction_of_inch(-12.7), "−1/2");
         assert_eq!((cents(-4.04), cents(212.3), cents(-0.02)), ("−4".to_owned(), "+212".to_owned(), "0".to_owned()));
         assert_eq!(cents_with_sigma(-4.04, 0.52), "−4 ± 0.5");
-        assert_eq!(percent(0.0), "less than 0.1 %");
+        assert_eq!((percent(0.0), percent(1.0)), ("less than 0.1 %".to_owned(), "over 99 %".to_owned()));
     }
 }

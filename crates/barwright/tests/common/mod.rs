@@ -87,3 +87,9 @@ pub fn raw_wav(codec: u16, channels: u16, rate_hz: u32, bits: u16, promised_byte
     bytes.extend(data);
     bytes
 }
+
+/// The first three bending modes as a blow sounds them: the higher the softer, each ringing sixty periods.
+pub fn bending_sound(modes: &bar_physics::Modes) -> Vec<SynthMode> {
+    let sounding = modes.bending.iter().zip([0.3, 0.2, 0.1]);
+    sounding.map(|(m, amplitude)| SynthMode { hz: m.hz, decay_s: 60.0 / m.hz, amplitude, phase_rad: -1.57 }).collect()
+}

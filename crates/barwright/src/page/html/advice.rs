@@ -127,7 +127,7 @@ fn mode_row(view: &BenchView, advice: &Advice, outlook: &ModeOutlook) -> Markup 
 
 /// A chance for a narrow column.
 fn short_percent(share: f64) -> String {
-    units::percent(share).replace("less than ", "< ")
+    units::percent(share).replace("less than ", "< ").replace("over ", "> ")
 }
 
 /// "mode 2 (first overtone, ×4)".
