@@ -69,7 +69,7 @@ mod tests {
         let expected = [261.6, 1046.5, 2616.0].iter().enumerate();
         let expected =
             expected.map(|(i, f)| Expected { kind: Kind::Bending, number: i + 1, hz: hz(*f), sigma_cents: 10.0 });
-        Context { expected: expected.collect(), note_hz: Some(261.6), struck: None }
+        Context { expected: expected.collect(), note_hz: Some(261.6), ..Context::default() }
     }
 
     #[test]

@@ -5,17 +5,17 @@
 //! while the mallet's click stands out in the others.
 
 /// Energies are taken over frames of twice this length, one every hop.
-const HOP_S: f64 = 0.0025;
+pub(crate) const HOP_S: f64 = 0.0025;
 /// A blow rises at least this much above the loudest of the frames before it (9 dB).
-const RISE: f64 = 8.0;
+pub(crate) const RISE: f64 = 8.0;
 /// The frames compared with reach back 20 ms: more than a period of the lowest bar (C2, 65 Hz).
-const LOOK_BACK: usize = 8;
+pub(crate) const LOOK_BACK: usize = 8;
 /// Frames weaker than this part of the loudest (−40 dB) are no blows.
-const FAINTEST: f64 = 1e-4;
+pub(crate) const FAINTEST: f64 = 1e-4;
 /// Rises closer than this belong to one blow (mallet and handle, early reflections).
-const ATTACK_S: f64 = 0.03;
+pub(crate) const ATTACK_S: f64 = 0.03;
 /// Two blows closer than this are a bounce of the mallet: only what follows the last is used.
-const BOUNCE_S: f64 = 0.15;
+pub(crate) const BOUNCE_S: f64 = 0.15;
 
 /// Blows of a take.
 #[derive(Debug, Default)]
@@ -87,7 +87,7 @@ fn rises(frames: &[f64]) -> Vec<usize> {
 }
 
 /// Start of the rise inside a frame, to a fifth of a hop.
-fn refine(samples: &[f64], order: usize, start: usize, hop: usize) -> usize {
+pub(crate) fn refine(samples: &[f64], order: usize, start: usize, hop: usize) -> usize {
     let end = (start + 2 * hop).min(samples.len());
     let step = (hop / 5).max(1);
     let parts: Vec<f64> =

@@ -3,7 +3,7 @@
 use crate::merge::Merged;
 use crate::naming::{Names, is_shadow, ratios, words};
 use crate::tones::cents;
-use crate::types::{Context, HeardMode, Kind, Warning};
+use crate::types::{Blow, Context, HeardMode, Kind, Warning};
 use realfft::RealFftPlanner;
 
 /// Multiples of a common base are exact within this many cents.
@@ -14,15 +14,40 @@ pub(crate) const MOST_CLIPPED: usize = 2;
 const GLIDE_CENTS: f64 = 3.0;
 
 /// Facts about the takes that are not in the tones.
-#[derive(Debug, Default)]
+#[derive(Debug, Clone)]
 pub(crate) struct Facts {
     pub clipped_crests: usize,
     pub bounce_s: Option<f64>,
     pub lowest_rate_hz: f64,
     /// Highest frequency that came through, where the recording is band-limited.
     pub edge_hz: Option<f64>,
-    pub usable_s: f64,
     pub refused_takes: Vec<String>,
+}
+
+impl Default for Facts {
+    fn default() -> Self {
+        Self {
+            clipped_crests: 0,
+            bounce_s: None,
+            lowest_rate_hz: f64::INFINITY,
+            edge_hz: None,
+            refused_takes: Vec::new(),
+        }
+    }
+}
+
+impl Facts {
+    /// What holds of two takes together.
+    pub fn join(mut self, other: Self) -> Self {
+        self.refused_takes.extend(other.refused_takes);
+        Self {
+            clipped_crests: self.clipped_crests.max(other.clipped_crests),
+            bounce_s: self.bounce_s.or(other.bounce_s),
+            lowest_rate_hz: self.lowest_rate_hz.min(other.lowest_rate_hz),
+            edge_hz: self.edge_hz.or(other.edge_hz),
+            ..self
+        }
+    }
 }
 
 /// 50 or 60 if the frequency is one of the first twenty multiples of that mains frequency, within
@@ -99,14 +124,16 @@ fn warning(code: &'static str, message: String, hint: &str) -> Warning {
 /// All doubts, the ones about the recording first.
 pub(crate) fn warnings(
     facts: &Facts,
+    blows: &[Blow],
     modes: &[HeardMode],
     tones: &[Merged],
     names: &Names,
     context: &Context,
 ) -> Vec<Warning> {
     let mut all = recording(facts);
-    all.extend(about_modes(facts, modes, context));
+    all.extend(about_modes(blows, modes, context));
     all.extend(about_tones(modes, tones, names));
+    all.extend(about_blows(blows, tones, names));
     let strangers = ratios::strangers(tones, names);
     if context.expected.is_empty() && modes.is_empty() && strangers >= ratios::MOST_STRANGERS {
         all.push(warning(
@@ -165,7 +192,7 @@ fn recording(facts: &Facts) -> Vec<Warning> {
     all
 }
 
-fn about_modes(facts: &Facts, modes: &[HeardMode], context: &Context) -> Vec<Warning> {
+fn about_modes(blows: &[Blow], modes: &[HeardMode], context: &Context) -> Vec<Warning> {
     let mut all = Vec::new();
     for mode in modes {
         let Some((early, late)) = mode.early_hz.zip(mode.late_hz) else { continue };
@@ -199,19 +226,20 @@ fn about_modes(facts: &Facts, modes: &[HeardMode], context: &Context) -> Vec<War
             ));
         }
     }
-    all.extend(short_ring(facts, modes));
+    all.extend(short_ring(blows, modes));
     all
 }
 
 /// A ring that cannot be used for long, or a first mode that dies faster than a free bar's: the
 /// check recordings have quality factors from 120 up, below 30 a tone is not heard as a bar.
-fn short_ring(facts: &Facts, modes: &[HeardMode]) -> Option<Warning> {
+fn short_ring(blows: &[Blow], modes: &[HeardMode]) -> Option<Warning> {
     let first = modes.iter().find(|m| m.kind == Kind::Bending && m.number == 1);
     let quality = first.map_or(f64::INFINITY, |m| std::f64::consts::PI * m.hz * m.decay_s);
+    let usable_s = blows.iter().map(|blow| blow.usable_s).fold(0.0, f64::max);
     let message = if quality < 60.0 {
         format!("bending 1 dies fast: quality factor {quality:.0} (limit 60)")
-    } else if facts.usable_s < 0.25 {
-        format!("the ring could be used for {:.2} s only (limit 0.25 s)", facts.usable_s)
+    } else if usable_s < 0.25 {
+        format!("the ring could be used for {:.2} s only (limit 0.25 s)", usable_s)
     } else {
         return None;
     };
@@ -264,6 +292,26 @@ fn about_tones(modes: &[HeardMode], tones: &[Merged], names: &Names) -> Vec<Warn
             ),
             "take the bar off the frame or damp its neighbours and cover the tubes",
         ));
+    }
+    all
+}
+
+/// Blows whose reading of a mode is too far from the others' to be used.
+fn about_blows(blows: &[Blow], tones: &[Merged], names: &Names) -> Vec<Warning> {
+    let mut all = Vec::new();
+    for name in &names.given {
+        for (blow, off) in &tones[name.tone].left_out {
+            let at_s = blows.get(*blow).map_or(0.0, |blow| blow.at_s);
+            all.push(warning(
+                "blow_left_out",
+                format!(
+                    "{} of blow {} at {at_s:.2} s lies {off:+.1} cents from the other blows' and was left out",
+                    words(name.kind, name.number),
+                    blow + 1
+                ),
+                "listen to that blow again: a hand on the bar, a knock, or a bar that moved on its supports",
+            ));
+        }
     }
     all
 }

@@ -29,12 +29,14 @@
 mod band;
 mod blows;
 mod check;
+pub mod clock;
 mod crb;
 mod damped;
 mod doubts;
 mod esprit;
 mod fit;
 mod listen;
+pub mod live;
 mod merge;
 mod naming;
 mod refuse;

@@ -1,16 +1,18 @@
 //! The pipeline from takes to named modes.
 
 use crate::check::{self, Ready};
-use crate::doubts::{self, Facts, MOST_CLIPPED};
+use crate::doubts::{self, MOST_CLIPPED};
 use crate::merge::{Merged, merge};
 use crate::naming::{self, Name, Names};
 use crate::refuse;
 use crate::ring::{self, LEAST_EXPLAINED, Ring};
 use crate::spectrum::Spectra;
 use crate::tones::cents;
-use crate::types::{Blow, Context, Heard, HeardMode, OtherTone, Refusal, Take};
+use crate::types::{Blow, Clock, Context, Heard, HeardMode, OtherTone, Refusal, RunnerUp, Take};
 use realfft::RealFftPlanner;
 use std::cell::RefCell;
+
+pub(crate) use crate::doubts::Facts;
 
 /// More blows than the first so many in one take add nothing but time.
 const MOST_BLOWS: usize = 16;
@@ -18,7 +20,8 @@ const MOST_BLOWS: usize = 16;
 /// Hears a struck bar in one or several takes.
 ///
 /// All takes must be of the same bar in the same state. Frequencies are in hertz, relative to the
-/// recorder's own sample clock: its error (commonly up to 0.1 cent) is not in the sigmas.
+/// recorder's own sample clock unless [`Context::clock`] corrects it: its error (commonly up to
+/// 0.1 cent) is then not in the sigmas.
 ///
 /// # Errors
 /// A [`Refusal`] with a stable code: `empty`, `not_finite`, `bad_rate`, `bad_expected`, `silence`,
@@ -33,105 +36,118 @@ pub fn listen(takes: &[Take], context: &Context) -> Result<Heard, Refusal> {
     for (index, take) in takes.iter().enumerate() {
         check::numbers(index, take)?;
     }
-    let mut gathered = Gathered::new(takes);
+    let planner = RefCell::new(RealFftPlanner::new());
+    let hearing = Hearing { planner: &planner, clock: context.clock };
+    let (mut rings, mut blows, mut refused, mut facts) = (Vec::new(), Vec::new(), Vec::new(), Facts::default());
     for (index, take) in takes.iter().enumerate() {
-        if let Err(refusal) = gathered.hear(index, take) {
-            gathered.refused.push((index, refusal));
+        match hearing.take(take) {
+            Ok((found, own)) => {
+                for (at_s, ring) in found {
+                    blows.push(Blow { take: index, at_s, usable_s: ring.usable_s });
+                    rings.push(ring);
+                }
+                facts = facts.join(own);
+            }
+            Err(refusal) => refused.push((index, refusal)),
         }
     }
-    gathered.conclude(context)
+    facts.refused_takes =
+        refused.iter().map(|(index, why)| format!("take {} was left out: {}", index + 1, why.message)).collect();
+    if rings.is_empty() {
+        // The last refusal is as good as any: nothing could be used.
+        return Err(refused.pop().map_or_else(refuse::noise, |(_, refusal)| refusal));
+    }
+    conclude(&rings, blows, facts, context)
 }
 
-/// What the takes gave.
-struct Gathered {
-    rings: Vec<Ring>,
-    blows: Vec<Blow>,
-    refused: Vec<(usize, Refusal)>,
-    facts: Facts,
-    planner: RefCell<RealFftPlanner<f64>>,
+/// What every take is heard with.
+pub(crate) struct Hearing<'a> {
+    pub planner: &'a RefCell<RealFftPlanner<f64>>,
+    pub clock: Option<Clock>,
 }
 
-impl Gathered {
-    fn new(takes: &[Take]) -> Self {
-        let lowest = takes.iter().map(|take| take.sample_rate_hz).fold(f64::INFINITY, f64::min);
-        Self {
-            rings: Vec::new(),
-            blows: Vec::new(),
-            refused: Vec::new(),
-            planner: RefCell::new(RealFftPlanner::new()),
-            facts: Facts { lowest_rate_hz: lowest, ..Facts::default() },
-        }
+impl Hearing<'_> {
+    fn spectra(&self, ready: &Ready) -> Spectra<'_> {
+        Spectra { sample_rate_hz: ready.sample_rate_hz, planner: self.planner }
     }
 
-    /// Hears all blows of a take; refuses it if none is good.
-    fn hear(&mut self, index: usize, take: &Take) -> Result<(), Refusal> {
-        let ready = check::prepare(take)?;
-        let rate = ready.sample_rate_hz;
-        let spectra = Spectra { sample_rate_hz: rate, planner: &self.planner };
-        let found = crate::blows::find(&ready.samples, rate);
+    /// Hears all blows of a take, each with its time in seconds; refuses it if none is good.
+    fn take(&self, take: &Take) -> Result<(Vec<(f64, Ring)>, Facts), Refusal> {
+        let ready = check::prepare(take, self.clock)?;
+        let spectra = self.spectra(&ready);
+        let found = crate::blows::find(&ready.samples, ready.sample_rate_hz);
         if found.at.is_empty() {
             return Err(ring::steady_hz(&ready.samples, &spectra).map_or_else(refuse::noise, refuse::hum));
         }
-        let mut why_not = None;
-        let before = self.rings.len();
+        let (mut why_not, mut rings) = (None, Vec::new());
         for (number, at) in found.at.iter().enumerate().take(MOST_BLOWS) {
             let end = found.at.get(number + 1).map_or(ready.samples.len(), |next| next - 1);
             match hear_blow(&ready, &spectra, *at, end) {
-                Ok(ring) => {
-                    self.blows.push(Blow { take: index, at_s: *at as f64 / rate, usable_s: ring.usable_s });
-                    self.rings.push(ring);
-                }
+                Ok(ring) => rings.push((*at as f64 / ready.sample_rate_hz, ring)),
                 Err(refusal) => why_not = Some(refusal),
             }
         }
-        if self.rings.len() == before {
+        if rings.is_empty() {
             return Err(why_not.unwrap_or_else(refuse::noise));
         }
-        self.facts.clipped_crests = self.facts.clipped_crests.max(ready.clipped_crests);
-        self.facts.bounce_s = self.facts.bounce_s.or(found.bounce_s);
-        self.facts.edge_hz = self.facts.edge_hz.or(doubts::edge_hz(&ready.samples, rate));
-        Ok(())
+        Ok((rings, facts(take, &ready, found.bounce_s)))
     }
 
-    fn conclude(mut self, context: &Context) -> Result<Heard, Refusal> {
-        if self.rings.is_empty() {
-            // The last refusal is as good as any: nothing could be used.
-            return Err(self.refused.pop().map_or_else(refuse::noise, |(_, refusal)| refusal));
-        }
-        let tones = merge(&self.rings);
-        let series = doubts::harmonic_series(&tones);
-        // Clipping makes overtones of a bar's own tones: then the series is only a doubt.
-        let foreign = context.expected.is_empty() && self.facts.clipped_crests <= MOST_CLIPPED;
-        if let (Some((base, count)), true) = (series, foreign) {
-            return Err(refuse::exact_harmonics(base, count));
-        }
-        let names = if context.expected.is_empty() {
-            naming::ratios::name(&tones, context.note_hz, context.struck)
-        } else {
-            naming::expected::name(&tones, &context.expected, context.struck)
-        };
-        if let (Some((base, count)), true) = (series, names.given.is_empty()) {
-            return Err(refuse::exact_harmonics(base, count));
-        }
-        self.facts.usable_s = self.blows.iter().map(|blow| blow.usable_s).fold(0.0, f64::max);
-        self.facts.refused_takes = self
-            .refused
-            .iter()
-            .map(|(index, refusal)| format!("take {} was left out: {}", index + 1, refusal.message))
-            .collect();
-        let modes = modes(&tones, &names);
-        let mut warnings = doubts::warnings(&self.facts, &modes, &tones, &names, context);
-        if let Some((base, count)) = series {
-            warnings.push(doubts::harmonic_warning(base, count));
-        }
-        Ok(Heard { other: others(&tones, &names), modes, blows: self.blows, warnings })
+    /// Hears the blow at sample `at` of a take.
+    pub fn blow(&self, take: &Take, at: usize, bounce_s: Option<f64>) -> Result<(Ring, Facts), Refusal> {
+        let ready = check::prepare(take, self.clock)?;
+        let at = (at / ready.factor).min(ready.samples.len());
+        let ring = hear_blow(&ready, &self.spectra(&ready), at, ready.samples.len())?;
+        Ok((ring, facts(take, &ready, bounce_s)))
     }
+}
+
+fn facts(take: &Take, ready: &Ready, bounce_s: Option<f64>) -> Facts {
+    Facts {
+        clipped_crests: ready.clipped_crests,
+        bounce_s,
+        lowest_rate_hz: take.sample_rate_hz,
+        edge_hz: doubts::edge_hz(&ready.samples, ready.sample_rate_hz),
+        refused_takes: Vec::new(),
+    }
+}
+
+/// One verdict from the rings of one or several blows.
+pub(crate) fn conclude(rings: &[Ring], blows: Vec<Blow>, facts: Facts, context: &Context) -> Result<Heard, Refusal> {
+    let tones = merge(rings);
+    let series = doubts::harmonic_series(&tones);
+    // Clipping makes overtones of a bar's own tones: then the series is only a doubt.
+    let foreign = context.expected.is_empty() && facts.clipped_crests <= MOST_CLIPPED;
+    if let (Some((base, count)), true) = (series, foreign) {
+        return Err(refuse::exact_harmonics(base, count));
+    }
+    let names = if context.expected.is_empty() {
+        naming::ratios::name(&tones, context.note_hz, context.struck)
+    } else {
+        naming::expected::name(&tones, &context.expected, context.struck)
+    };
+    if let (Some((base, count)), true) = (series, names.given.is_empty()) {
+        return Err(refuse::exact_harmonics(base, count));
+    }
+    let mut modes = modes(&tones, &names);
+    let mut warnings = doubts::warnings(&facts, &blows, &modes, &tones, &names, context);
+    if let Some((base, count)) = series {
+        warnings.push(doubts::harmonic_warning(base, count));
+    }
+    let mut other = others(&tones, &names);
+    if let Some(clock) = context.clock {
+        // 1200/ln 2 cents per unit of relative change.
+        let cents = clock.sigma_ppm * 1e-6 * 1200.0 / std::f64::consts::LN_2;
+        modes.iter_mut().for_each(|mode| mode.sigma_cents = mode.sigma_cents.hypot(cents));
+        other.iter_mut().for_each(|tone| tone.sigma_cents = tone.sigma_cents.hypot(cents));
+    }
+    Ok(Heard { other, modes, blows, warnings })
 }
 
 fn hear_blow(ready: &Ready, spectra: &Spectra, at: usize, end: usize) -> Result<Ring, Refusal> {
     let rate = ready.sample_rate_hz;
     let Some(ring) = ring::hear(&ready.samples, spectra, at, end) else {
-        return Err(refuse::too_short((end - at) as f64 / rate));
+        return Err(refuse::too_short(end.saturating_sub(at) as f64 / rate));
     };
     let ringing = ring.tones.iter().any(|tone| !tone.steady);
     if let (false, Some(steady)) = (ringing, ring.tones.first()) {
@@ -162,7 +178,11 @@ fn mode(tones: &[Merged], name: &Name) -> HeardMode {
         late_hz: tone.late_hz.filter(|_| alone),
         decay_s: tone.decay_s,
         level_db: tone.level_db,
+        late_decay_s: tone.late_decay_s.filter(|_| alone),
         sure: name.sure,
+        runner_up: name.runner_up.map(|(other, sure)| RunnerUp { hz: tones[other].hz, sure }),
+        blows: tone.blows.len(),
+        repeat_cents: tone.repeat_cents,
     }
 }
 

@@ -14,6 +14,14 @@ pub(crate) struct Merged {
     /// Highest level among the blows, each relative to its own loudest ringing tone.
     pub level_db: f64,
     pub steady: bool,
+    /// Decay time of the second stage, if most blows show one.
+    pub late_decay_s: Option<f64>,
+    /// Blows it was heard in.
+    pub blows: Vec<usize>,
+    /// Standard deviation of one blow's reading, from two blows on.
+    pub repeat_cents: Option<f64>,
+    /// Blows whose reading was too far off to be used, with the distance in cents.
+    pub left_out: Vec<(usize, f64)>,
 }
 
 impl Merged {
@@ -74,7 +82,10 @@ fn combine(group: &[Entry]) -> Merged {
     let values: Vec<f64> = group.iter().map(|e| cents(base, e.tone.hz)).collect();
     // Below a thousandth of a cent the sample clock decides, not the sound.
     let sigmas: Vec<f64> = group.iter().map(|e| e.tone.sigma_cents.max(1e-3)).collect();
-    let (mean, sigma, _) = robust_mean(&values, &sigmas);
+    let kept = keep(&values);
+    let pick = |from: &[f64]| -> Vec<f64> { kept.iter().map(|i| from[*i]).collect() };
+    let (mean, sigma, _) = weighted_mean(&pick(&values), &pick(&sigmas));
+    let two_stage: Vec<f64> = group.iter().filter_map(|e| e.tone.late_decay_s).collect();
     let back = |offset: f64| base * (offset / 1200.0).exp2();
     let middle = |pick: &dyn Fn(&Tone) -> Option<f64>| median(group.iter().filter_map(|e| pick(&e.tone)).collect());
     Merged {
@@ -85,6 +96,10 @@ fn combine(group: &[Entry]) -> Merged {
         decay_s: middle(&|tone| Some(tone.decay_s)).unwrap_or(0.0),
         level_db: group.iter().map(|e| e.level_db).fold(f64::NEG_INFINITY, f64::max),
         steady: group.iter().filter(|e| e.tone.steady).count() * 2 > group.len(),
+        late_decay_s: if two_stage.len() * 2 > group.len() { median(two_stage) } else { None },
+        blows: group.iter().map(|e| e.blow).collect(),
+        repeat_cents: deviation(&pick(&values)),
+        left_out: (0..values.len()).filter(|i| !kept.contains(i)).map(|i| (group[i].blow, values[i] - mean)).collect(),
     }
 }
 
@@ -101,11 +116,9 @@ fn median(mut values: Vec<f64>) -> Option<f64> {
 /// Mean, its standard deviation, and the standard deviation between the values beyond their own.
 ///
 /// Random-effects mean (DerSimonian & Laird, Controlled Clinical Trials 7 (1986) 177; from
-/// memory). From four values on, those farther from the median than five scaled median
-/// deviations (and 1 cent, so that equal values do not make every other an outlier) are left out.
-fn robust_mean(values: &[f64], sigmas: &[f64]) -> (f64, f64, f64) {
-    let kept = keep(values);
-    let pairs: Vec<(f64, f64)> = kept.iter().map(|i| (values[*i], sigmas[*i])).collect();
+/// memory).
+fn weighted_mean(values: &[f64], sigmas: &[f64]) -> (f64, f64, f64) {
+    let pairs: Vec<(f64, f64)> = values.iter().copied().zip(sigmas.iter().copied()).collect();
     let weigh = |extra: f64| {
         let weights: Vec<f64> = pairs.iter().map(|(_, s)| 1.0 / (s * s + extra)).collect();
         let sum: f64 = weights.iter().sum();
@@ -122,6 +135,16 @@ fn robust_mean(values: &[f64], sigmas: &[f64]) -> (f64, f64, f64) {
     (mean, (1.0 / sum).sqrt(), extra.sqrt())
 }
 
+/// Sample standard deviation.
+fn deviation(values: &[f64]) -> Option<f64> {
+    let count = values.len() as f64;
+    let mean = values.iter().sum::<f64>() / count;
+    let squares: f64 = values.iter().map(|v| (v - mean).powi(2)).sum();
+    (values.len() > 1).then(|| (squares / (count - 1.0)).sqrt())
+}
+
+/// Values that are used: from four on, those farther from the median than five scaled median
+/// deviations (and 1 cent, so that equal values do not make every other an outlier) are left out.
 fn keep(values: &[f64]) -> Vec<usize> {
     let all = (0..values.len()).collect();
     if values.len() < 4 {
@@ -141,21 +164,20 @@ mod tests {
 
     #[test]
     fn equal_readings_shrink_the_sigma() {
-        let (mean, sigma, between) = robust_mean(&[1.0; 4], &[0.2; 4]);
+        let (mean, sigma, between) = weighted_mean(&[1.0; 4], &[0.2; 4]);
         // Closed form: σ/√4.
         assert!((mean - 1.0).abs() < 1e-12 && (sigma - 0.1).abs() < 1e-12 && between == 0.0);
     }
 
     #[test]
     fn scattered_readings_widen_it() {
-        let (_, sigma, between) = robust_mean(&[-2.0, 2.0], &[0.1, 0.1]);
+        let (_, sigma, between) = weighted_mean(&[-2.0, 2.0], &[0.1, 0.1]);
         // Equal weights: τ² = s² − σ² with sample variance s² = 8, so σ_mean = √(8/2) = 2.
         assert!((sigma - 2.0).abs() < 1e-9 && (between - (8.0f64 - 0.01).sqrt()).abs() < 1e-9);
     }
 
     #[test]
     fn one_stray_blow_does_not_move_the_mean() {
-        let (mean, sigma, _) = robust_mean(&[0.0, 0.1, -0.1, 0.05, 9.0], &[0.1; 5]);
-        assert!(mean.abs() < 0.1 && sigma < 0.1);
+        assert_eq!(keep(&[0.0, 0.1, -0.1, 0.05, 9.0]), [0, 1, 2, 3]);
     }
 }

@@ -37,6 +37,15 @@ pub(crate) fn bad_rate(rate_hz: f64) -> Refusal {
     )
 }
 
+pub(crate) fn bad_clock(offset_ppm: f64, sigma_ppm: f64) -> Refusal {
+    let limit = crate::check::MOST_OFFSET_PPM;
+    refusal(
+        "bad_clock",
+        format!("a clock offset of {offset_ppm} ± {sigma_ppm} ppm is no sound card's; it must lie within {limit} ppm"),
+        "calibrate the clock again, or leave it out",
+    )
+}
+
 pub(crate) fn bad_expected(what: &str, value: f64) -> Refusal {
     refusal(
         "bad_expected",
@@ -111,5 +120,32 @@ pub(crate) fn exact_harmonics(base_hz: f64, count: usize) -> Refusal {
             "{count} tones are exact multiples of {base_hz:.1} Hz (within {limit} cents); the tones of a bar are not"
         ),
         "this is a voice, a string, a pipe or a looped sample: record the bar itself",
+    )
+}
+
+pub(crate) fn bad_reference(hz: f64, ppm: f64) -> Refusal {
+    refusal(
+        "bad_reference",
+        format!(
+            "a reference tone of {hz} Hz known to {ppm} ppm cannot be used; it must lie between 100 and 10000 Hz, \
+             below 0.4 of the sample rate, and be known to 1000 ppm"
+        ),
+        "use a tone of 440 or 1000 Hz from a time signal or a calibrated generator",
+    )
+}
+
+pub(crate) fn short_tone(seconds: f64, least_s: f64) -> Refusal {
+    refusal(
+        "too_short",
+        format!("the reference tone lasts {seconds:.1} s; at least {least_s:.1} s are needed"),
+        "record half a minute of the tone",
+    )
+}
+
+pub(crate) fn not_steady(found: String) -> Refusal {
+    refusal(
+        "not_steady",
+        format!("the take does not hold the reference tone clearly: {found}"),
+        "give its frequency exactly, and record it alone, steady and loud for half a minute",
     )
 }

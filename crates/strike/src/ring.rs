@@ -11,7 +11,7 @@ const CONTACT_S: f64 = 0.003;
 /// The start is moved up to this much later where the sound is not yet the ring's.
 const MOST_SKIPPED_S: f64 = 0.012;
 /// Ring longer than this adds nothing to the longest bass bar (decay about 1 s).
-const LONGEST_S: f64 = 4.0;
+pub(crate) const LONGEST_S: f64 = 4.0;
 /// Shortest ring that is judged.
 pub(crate) const SHORTEST_S: f64 = 0.1;
 /// Quality factor πfτ below which a tone is a thud. Struck bars in the check recordings reach
@@ -30,6 +30,8 @@ pub(crate) struct Ring {
     pub explained: f64,
     /// Usable ring in seconds.
     pub usable_s: f64,
+    /// Time after the blow until nothing of the ring is left above the noise, recorded or not.
+    pub lasts_s: f64,
     /// Highest quality factor among everything found.
     pub best_quality: f64,
 }
@@ -83,13 +85,14 @@ fn judge(samples: &[f64], (onset, start, end): (usize, usize, usize), parts: &Pa
     let best_quality = all.iter().filter(|t| !t.steady).map(Tone::quality).fold(0.0, f64::max);
     let mut kept: Vec<Tone> = all.into_iter().filter(|tone| tone.steady || tone.quality() >= LEAST_QUALITY).collect();
     kept.sort_by(|a, b| b.energy.total_cmp(&a.energy));
-    let usable_s = kept
-        .iter()
-        .filter(|tone| !tone.steady)
-        .map(|tone| tone.usable_s(count))
-        .fold(0.0, f64::max)
-        .min(count as f64 / sample_rate_hz);
-    Ring { explained: explained(&samples[start..end], parts, &kept), tones: kept, usable_s, best_quality }
+    let rings_s = kept.iter().filter(|tone| !tone.steady).map(|tone| tone.usable_s(count)).fold(0.0, f64::max);
+    Ring {
+        explained: explained(&samples[start..end], parts, &kept),
+        tones: kept,
+        usable_s: rings_s.min(count as f64 / sample_rate_hz),
+        lasts_s: frame.skipped_s + rings_s,
+        best_quality,
+    }
 }
 
 /// At most half a second before the blow, without the last 10 ms.

@@ -18,6 +18,8 @@ pub(crate) struct Tone {
     pub early_hz: Option<f64>,
     pub late_hz: Option<f64>,
     pub decay_s: f64,
+    /// Decay time of the second stage, if the ring falls in two.
+    pub late_decay_s: Option<f64>,
     /// Amplitude at the blow.
     pub amplitude: f64,
     /// Energy of the ring in noise variances, as the tone sees the noise.
@@ -84,6 +86,7 @@ struct Reading {
     hz: f64,
     sigma_hz: f64,
     rate_per_s: f64,
+    sigma_rate_per_s: f64,
     amplitude: f64,
     evidence: f64,
     energy: f64,
@@ -115,13 +118,15 @@ fn measure(parts: &Parts, group: &[usize], frame: &Frame) -> Option<Tone> {
     let decay_s = 1.0 / whole.rate_per_s.max(1e-3);
     let early = alone.window(0.1, 0.3);
     let late = alone.late();
-    let sigma_hz = whole.sigma_hz.hypot(alone.spread_hz(decay_s, early, late));
+    let stages = alone.stages(decay_s);
+    let sigma_hz = whole.sigma_hz.hypot(range(early.zip(late)).max(range(stages)) / 12f64.sqrt());
     Some(Tone {
         hz: whole.hz,
         sigma_cents: cents(whole.hz, whole.hz + sigma_hz),
         early_hz: early.map(|reading| reading.hz),
         late_hz: late.map(|reading| reading.hz),
         decay_s,
+        late_decay_s: stages.and_then(second_stage),
         amplitude: whole.amplitude * (whole.rate_per_s * frame.skipped_s).clamp(0.0, 3.0).exp(),
         evidence: whole.evidence,
         energy: whole.energy,
@@ -132,10 +137,11 @@ fn measure(parts: &Parts, group: &[usize], frame: &Frame) -> Option<Tone> {
 /// Reading of a component from the fit of all together.
 fn joint(parts: &Parts, index: usize, noise: f64, sample_rate_hz: f64) -> Reading {
     let component = parts.fit.components[index];
-    let variance = parts.fit.covariance[(4 * index + 3, 4 * index + 3)] * noise;
+    let per_sample = |at: usize| (parts.fit.covariance[(at, at)] * noise).max(0.0).sqrt();
     Reading {
         hz: component.hz(sample_rate_hz),
-        sigma_hz: variance.max(0.0).sqrt() * sample_rate_hz / std::f64::consts::TAU,
+        sigma_hz: per_sample(4 * index + 3) * sample_rate_hz / std::f64::consts::TAU,
+        sigma_rate_per_s: per_sample(4 * index + 2) * sample_rate_hz,
         rate_per_s: component.rate_per_s(sample_rate_hz),
         amplitude: component.amplitude.norm(),
         evidence: parts.fit.gain[index] / noise,
@@ -148,10 +154,11 @@ fn single(samples: &[f64], start: &Component, noise: f64, sample_rate_hz: f64) -
     let limits = Limits::new(samples.len(), sample_rate_hz);
     let found = fit(samples, &[start.log_pole], limits, Effort::Fine)?;
     let component = found.components[0];
-    let variance = found.covariance[(3, 3)] * noise;
+    let per_sample = |at: usize| (found.covariance[(at, at)] * noise).max(0.0).sqrt();
     let reading = Reading {
         hz: component.hz(sample_rate_hz),
-        sigma_hz: variance.max(0.0).sqrt() * sample_rate_hz / std::f64::consts::TAU,
+        sigma_hz: per_sample(3) * sample_rate_hz / std::f64::consts::TAU,
+        sigma_rate_per_s: per_sample(2) * sample_rate_hz,
         rate_per_s: component.rate_per_s(sample_rate_hz),
         amplitude: component.amplitude.norm(),
         evidence: found.gain[0] / noise,
@@ -209,22 +216,32 @@ impl Alone<'_> {
         self.window(end_s - 0.2, end_s)
     }
 
-    /// Standard deviation added for what a single frequency cannot say: the difference between the
-    /// early and late windows, or between the first decay time and the rest, as of a uniform
-    /// spread (range/√12), where it is more than three times what noise explains.
-    fn spread_hz(&self, decay_s: f64, early: Option<Reading>, late: Option<Reading>) -> f64 {
-        let range = |pair: Option<(Reading, Reading)>| {
-            pair.map_or(0.0, |(a, b)| {
-                let (difference, sigma) = ((a.hz - b.hz).abs(), a.sigma_hz.hypot(b.sigma_hz));
-                if difference > 3.0 * sigma { difference } else { 0.0 }
-            })
-        };
+    /// Readings of the first decay time and of the rest up to the sixth.
+    fn stages(&self, decay_s: f64) -> Option<(Reading, Reading)> {
         let count = self.own.len();
         let decay = decay_s * self.frame.spectra.sample_rate_hz;
         let cut = (decay as usize).min(count / 2);
         let last = ((6.0 * decay) as usize).clamp(cut, count);
-        let parts =
-            (cut >= 64 && last >= cut + 64).then(|| self.between(0, cut).zip(self.between(cut, last))).flatten();
-        range(early.zip(late)).max(range(parts)) / 12f64.sqrt()
+        let enough = cut >= 64 && last >= cut + 64;
+        enough.then(|| self.between(0, cut).zip(self.between(cut, last))).flatten()
     }
+}
+
+/// What a single frequency cannot say: the difference between two parts of the ring where it is
+/// more than three times what noise explains. As of a uniform spread it widens the sigma by
+/// range/√12.
+fn range(pair: Option<(Reading, Reading)>) -> f64 {
+    pair.map_or(0.0, |(a, b)| {
+        let (difference, sigma) = ((a.hz - b.hz).abs(), a.sigma_hz.hypot(b.sigma_hz));
+        if difference > 3.0 * sigma { difference } else { 0.0 }
+    })
+}
+
+/// Decay time of the rest of the ring if it falls clearly slower than the start: by half as much
+/// again, and by more than five times what noise explains.
+fn second_stage((first, rest): (Reading, Reading)) -> Option<f64> {
+    let sigma = first.sigma_rate_per_s.hypot(rest.sigma_rate_per_s);
+    let slower = first.rate_per_s - rest.rate_per_s;
+    (rest.rate_per_s > 0.0 && slower > 5.0 * sigma && first.rate_per_s > 1.5 * rest.rate_per_s)
+        .then(|| 1.0 / rest.rate_per_s)
 }

@@ -55,6 +55,19 @@ pub struct Context {
     pub note_hz: Option<f64>,
     /// Where the bar was struck, if the maker said so.
     pub struck: Option<StrikePlace>,
+    /// Offset of the recorder's sample clock, if it was calibrated ([`crate::clock::calibrate`]).
+    /// Every frequency is corrected by it, and its sigma is added to theirs.
+    pub clock: Option<Clock>,
+}
+
+/// How far a recorder's sample clock is off.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Clock {
+    /// Parts per million by which the clock runs fast: the true sample rate is the nominal one
+    /// times 1 + ppm·10⁻⁶. One cent is 578 ppm.
+    pub offset_ppm: f64,
+    /// Standard uncertainty of the offset in parts per million.
+    pub sigma_ppm: f64,
 }
 
 /// A mode heard and named.
@@ -76,7 +89,25 @@ pub struct HeardMode {
     pub decay_s: f64,
     /// Level relative to the loudest mode, in dB (0 or negative).
     pub level_db: f64,
+    /// Decay time of the last part where the ring falls in two stages (`decay_s` is then that of
+    /// the whole), in seconds.
+    pub late_decay_s: Option<f64>,
     /// Probability that the name is right, 0…1.
+    pub sure: f64,
+    /// The next likely tone for this mode, where it is at least 2 % likely.
+    pub runner_up: Option<RunnerUp>,
+    /// How many blows it was heard in.
+    pub blows: usize,
+    /// Repeatability: standard deviation of one blow's reading in cents, from two blows on.
+    pub repeat_cents: Option<f64>,
+}
+
+/// The second likeliest tone for a mode.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct RunnerUp {
+    /// Its frequency.
+    pub hz: f64,
+    /// Probability that this tone, and not the one named, is the mode.
     pub sure: f64,
 }
 

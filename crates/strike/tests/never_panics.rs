@@ -1,6 +1,9 @@
 //! Whatever finite numbers come in, an answer or a refusal comes out.
 
+#![allow(clippy::unwrap_used, reason = "a test fails by panicking")]
+
 use proptest::prelude::*;
+use strike::live::{Event, Live};
 use strike::{Context, Expected, Kind, StrikePlace, Take, listen};
 
 fn sound(result: &Result<strike::Heard, strike::Refusal>) {
@@ -71,6 +74,7 @@ fn context() -> impl Strategy<Value = Context> {
             .collect(),
         note_hz,
         struck: centre.then_some(StrikePlace::Centre),
+        clock: None,
     })
 }
 
@@ -80,5 +84,32 @@ proptest! {
     #[test]
     fn listening_never_panics(samples in samples(), context in context(), rate in 4000.0f64..200_000.0) {
         sound(&listen(&[Take { samples: &samples, sample_rate_hz: rate }], &context));
+    }
+
+    #[test]
+    fn a_stream_never_panics(
+        samples in samples(),
+        context in context(),
+        rate in 4000.0f64..200_000.0,
+        frames in prop::collection::vec(0usize..3000, 1..9),
+    ) {
+        let mut live = Live::new(rate, context).unwrap();
+        let mut left = &samples[..];
+        let mut events = Vec::new();
+        for length in frames {
+            let (frame, rest) = left.split_at(length.min(left.len()));
+            events.extend(live.push(frame));
+            left = rest;
+        }
+        events.extend(live.push(left));
+        events.extend(live.finish());
+        let blows = events.iter().filter(|e| matches!(e, Event::Blow { .. })).count();
+        let over = events.iter().filter(|e| matches!(e, Event::Armed)).count();
+        prop_assert_eq!(blows, over, "every blow comes to an end");
+        for event in events {
+            if let Event::Heard(answer) = event {
+                sound(&Ok(answer.heard));
+            }
+        }
     }
 }

@@ -157,7 +157,21 @@ mod tests {
     use super::*;
 
     fn mode(kind: Kind, number: usize, hz: f64, sigma_cents: f64, sure: f64) -> HeardMode {
-        HeardMode { kind, number, hz, sigma_cents, early_hz: None, late_hz: None, decay_s: 0.3, level_db: -3.0, sure }
+        HeardMode {
+            kind,
+            number,
+            hz,
+            sigma_cents,
+            early_hz: None,
+            late_hz: None,
+            decay_s: 0.3,
+            level_db: -3.0,
+            late_decay_s: None,
+            sure,
+            runner_up: None,
+            blows: 1,
+            repeat_cents: None,
+        }
     }
 
     fn heard(modes: Vec<HeardMode>) -> Heard {

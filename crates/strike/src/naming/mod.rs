@@ -22,7 +22,12 @@ pub(crate) struct Name {
     pub kind: Kind,
     pub number: usize,
     pub sure: f64,
+    /// The next likeliest tone with its probability, if it has any to speak of.
+    pub runner_up: Option<(usize, f64)>,
 }
+
+/// A runner-up less likely than this is not told.
+const LEAST_RIVAL: f64 = 0.02;
 
 /// Outcome of naming.
 #[derive(Debug, Default)]
@@ -61,7 +66,11 @@ impl Names {
                 sure = together;
             }
         }
-        let name = Name { tone, blended, kind, number, sure };
+        let second = (0..shares.len())
+            .filter(|i| *i != tone && !blended.contains(i))
+            .max_by(|a, b| shares[*a].total_cmp(&shares[*b]));
+        let runner_up = second.map(|i| (i, shares[i])).filter(|(_, share)| *share >= LEAST_RIVAL);
+        let name = Name { tone, blended, kind, number, sure, runner_up };
         if sure >= LEAST_SURE {
             self.given.push(name);
         } else {
