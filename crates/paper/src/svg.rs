@@ -87,13 +87,18 @@ pub fn palette_rules(selector: &str) -> String {
 }
 
 /// Style sheet of a picture on its own; its sheet is the ground, not a card on it.
+///
+/// Colours are written out: most programs that show SVG outside a browser know neither custom properties nor schemes.
 fn own_style() -> String {
-    format!(
-        "{}{}.fill-sheet{{fill:var(--{})}}text{{font-family:\"Barwright Sans\",sans-serif}}",
-        palette_rules("svg"),
-        style_rules(),
-        GROUND.name
-    )
+    let rules = |value: fn(&Token) -> u32| {
+        let mut rules = style_rules();
+        for token in &palette::TOKENS {
+            rules = rules.replace(&format!("var(--{})", token.name), &format!("#{:06X}", value(token)));
+        }
+        format!("{rules}.fill-sheet{{fill:#{:06X}}}", value(&GROUND))
+    };
+    let (light, dark) = (rules(|t| t.light), rules(|t| t.dark));
+    format!("{light}text{{font-family:\"Barwright Sans\",sans-serif}}@media (prefers-color-scheme:dark){{{dark}}}")
 }
 
 /// One mark.

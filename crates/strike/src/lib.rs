@@ -39,6 +39,7 @@ mod listen;
 pub mod live;
 mod merge;
 mod naming;
+pub mod portrait;
 mod refuse;
 mod ring;
 mod search;

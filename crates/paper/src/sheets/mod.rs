@@ -6,12 +6,14 @@ mod ladder;
 mod motion;
 mod plan;
 mod shape;
+mod take;
 
 pub use bar::{BandMark, HalfMark, SideView, side_view};
 pub use ladder::{Ladder, Rung, ladder};
 pub use motion::{Motion, Motions, motions};
 pub use plan::{NodeMark, PlanView, plan_view};
 pub use shape::BarShape;
+pub use take::{DecayCurve, TakePicture, ToneMark, take_picture};
 
 /// The paper a drawing is laid out for.
 #[derive(Debug, Clone, Copy, PartialEq)]
