@@ -1,6 +1,7 @@
 //! One bar on the bench: its file, what is believed of it, and what is done to it.
 use crate::convert;
 use crate::error::Refused;
+use crate::hearing::{Recording, hear_recordings};
 use bar_physics::Modes;
 use making::{Advice, Band, Belief};
 use records::{BarFile, HeardRecord, LogEntry};
@@ -144,7 +145,7 @@ impl Bench {
         self.derived.bouts.get_or_init(|| crate::report::bouts::rows(&self.file))
     }
 
-    /// Listens to a WAV recording of this bar, enters what was heard and saves.
+    /// Listens to a recording of this bar (see [`crate::audio::open_bytes`]), enters what was heard and saves.
     ///
     /// # Errors
     /// [`Refused`] if the recording cannot be trusted or the file cannot be saved; nothing changes then.
@@ -162,9 +163,9 @@ impl Bench {
         struck: Option<StrikePlace>,
         temperature_c: Option<f64>,
     ) -> Result<Heard, Refused> {
-        let audio = crate::audio::read_wav(wav)?;
-        let mut heard = crate::hearing::hear(&[audio.take()], &self.context(struck)?, self.tuned())?;
-        heard.warnings.extend(audio.warnings.iter().cloned());
+        let context = self.context(struck)?;
+        let recording = Recording::prepare(crate::audio::open_bytes(wav)?, &context, &mut |_| {})?;
+        let heard = hear_recordings(&[recording], &context, self.tuned())?;
         let reading = convert::heard_record(&heard, self.tuned())?;
         self.enter(&LogEntry::Heard(HeardRecord { temperature_c, ..reading }))?;
         self.last_heard = Some(heard.clone());

@@ -1,6 +1,5 @@
 //! The `barwright` program: command line and local page over the pure crates.
 pub mod audio;
-mod audio_header;
 pub mod bench;
 pub mod cli;
 pub mod convert;

@@ -67,7 +67,7 @@ fn what_cannot_be_entered_or_saved_changes_nothing() {
     let original = bench.file().text().to_owned();
     let refused = |result: Result<(), Refused>| result.unwrap_err().code;
     assert_eq!(refused(bench.cut(&[Band { depth_m: 0.05, ..band() }], None)), "contradictory_log");
-    assert_eq!(bench.hear(b"no sound", None).unwrap_err().code, "not_wav");
+    assert_eq!(bench.hear(b"no sound", None).unwrap_err().code, "not_sound");
     assert_eq!((bench.file().text(), bench.revision()), (original.as_str(), 0));
     fs::write(&path, format!("{original} ")).unwrap();
     assert_eq!(refused(bench.cut(&[band()], None)), "changed_on_disk");

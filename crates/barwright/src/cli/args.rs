@@ -22,7 +22,7 @@ pub(crate) struct Cli {
 pub(crate) enum Command {
     /// Modes, node lines and sensitivity of the bar in a bar file
     Modes(ModesArgs),
-    /// Hear the modes of a struck bar in WAV recordings
+    /// Hear the modes of a struck bar in recordings
     Listen(ListenArgs),
     /// Where to cut next, how much, and what will happen
     Next {
@@ -56,9 +56,18 @@ pub(crate) struct ModesArgs {
 
 #[derive(Debug, Args)]
 pub(crate) struct ListenArgs {
-    /// WAV recordings of the same bar
-    #[arg(required = true)]
+    /// Recordings of the same bar: WAV, FLAC, MP3, M4A, Ogg Vorbis, AIFF
+    #[arg(required_unless_present = "folder", conflicts_with = "folder")]
     pub(crate) takes: Vec<PathBuf>,
+    /// Hear every recording in this folder by itself; the answer is a table (CSV)
+    #[arg(long, value_name = "FOLDER")]
+    pub(crate) folder: Option<PathBuf>,
+    /// Write the table of --folder here (a new file)
+    #[arg(long, value_name = "FILE", requires = "folder")]
+    pub(crate) csv: Option<PathBuf>,
+    /// Draw each take here as SVG: sound, spectrum, decays (new files)
+    #[arg(long, value_name = "FILE", conflicts_with = "folder")]
+    pub(crate) picture: Option<PathBuf>,
     /// Bar file whose predictions name the modes
     #[arg(long)]
     pub(crate) bar: Option<PathBuf>,

@@ -5,6 +5,7 @@
 mod answer;
 mod args;
 mod demo;
+mod listen;
 mod modes;
 mod serve;
 
@@ -44,7 +45,7 @@ fn execute(cli: Cli) -> Result<String, Refused> {
     let form = answer::Form { json: cli.json, units: cli.units };
     match cli.command {
         Command::Modes(args) => modes::modes(&args, form),
-        Command::Listen(args) => answer::listen(&args, form),
+        Command::Listen(args) => listen::listen(&args, form),
         Command::Next { bar } => answer::next(&bar, form),
         Command::Check { bar } => answer::check(&bar, form),
         Command::Schema => Ok(records::schema_text()),

@@ -50,7 +50,7 @@ pub fn strike() -> Markup {
             form #strike .strike method="post" action="/take" enctype="multipart/form-data" {
                 label .drop for="take" {
                     span .big { "Drop a recording here, or choose one" }
-                    span .small { "WAV, one take with one or more blows, at most 64 MiB" }
+                    span .small { "WAV, FLAC, M4A, MP3 or Ogg: one take with one or more blows, at most 64 MiB" }
                     input #take type="file" name="take" accept=".wav,audio/wav,audio/x-wav" required;
                 }
                 fieldset {

@@ -3,36 +3,47 @@
 //! RIFF/WAVE as in the Multimedia Programming Interface and Data Specifications 1.0 (1991), and
 //! WAVE_FORMAT_EXTENSIBLE; codec numbers from the public registry of wave formats, from memory.
 use crate::error::Refused;
+use std::io::{Read, Seek, SeekFrom};
 
 /// What the head promises.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(crate) struct Header {
-    pub(crate) channels: u16,
-    pub(crate) rate_hz: u32,
-    pub(crate) bits: u16,
-    pub(crate) frame_bytes: u16,
-    pub(crate) data_bytes: usize,
+pub(super) struct Header {
+    pub(super) channels: u16,
+    pub(super) rate_hz: u32,
+    pub(super) bits: u16,
+    pub(super) float: bool,
+    pub(super) frame_bytes: u16,
+    pub(super) data_bytes: u64,
 }
 
 const PCM: u16 = 1;
 const FLOAT: u16 = 3;
 const EXTENSIBLE: u16 = 0xFFFE;
 
-/// Reads and checks the head.
-pub(crate) fn read(bytes: &[u8]) -> Result<Header, Refused> {
-    if bytes.is_empty() {
-        return Err(crate::audio::empty());
-    }
-    if bytes.len() < 12 || &bytes[..4] != b"RIFF" || &bytes[8..12] != b"WAVE" {
-        return Err(not_wav(bytes));
-    }
+/// Most bytes of the format part that are looked at; it has 16, 18 or 40.
+const MOST_FORMAT_BYTES: u64 = 64;
+/// Most parts a file may have before its samples; recorders write under twenty.
+const MOST_PARTS: usize = 1000;
+
+/// Reads and checks the head of a source that begins with `RIFF….WAVE`.
+pub(super) fn read(source: &mut (impl Read + Seek)) -> Result<Header, Refused> {
+    let unreadable = |error: std::io::Error| {
+        Refused::new("unreadable", format!("the recording cannot be read: {error}"), "copy it again")
+    };
+    let length = source.seek(SeekFrom::End(0)).map_err(unreadable)?;
     let mut format: Option<Header> = None;
     let mut at = 12;
-    while at + 8 <= bytes.len() {
-        let size = le_u32(bytes, at + 4) as usize;
-        let (start, present) = (at + 8, bytes.len() - at - 8);
-        match &bytes[at..at + 4] {
-            b"fmt " if size >= 16 && present >= size => format = Some(read_format(&bytes[start..start + size])?),
+    for _ in 0..MOST_PARTS {
+        if at + 8 > length {
+            break;
+        }
+        let head = part(source, at, 8).map_err(unreadable)?;
+        let size = u64::from(le_u32(&head, 4));
+        let (start, present) = (at + 8, length - at - 8);
+        match &head[..4] {
+            b"fmt " if size >= 16 && present >= size => {
+                format = Some(read_format(&part(source, start, size.min(MOST_FORMAT_BYTES)).map_err(unreadable)?)?);
+            }
             b"fmt " => return Err(truncated("format", size.max(16), present.min(size))),
             b"data" => {
                 let Some(header) = format else { break };
@@ -46,25 +57,32 @@ pub(crate) fn read(bytes: &[u8]) -> Result<Header, Refused> {
     Err(Refused::new(
         "truncated",
         format!(
-            "the WAV file is truncated: {} bytes hold no {}",
-            bytes.len(),
+            "the WAV file is truncated: {length} bytes hold no {}",
             if format.is_some() { "samples" } else { "format" }
         ),
         "copy or export the recording again",
     ))
 }
 
-fn check_data(header: Header, present: usize) -> Result<Header, Refused> {
+/// `size` bytes from `at`, which are known to be there.
+fn part(source: &mut (impl Read + Seek), at: u64, size: u64) -> std::io::Result<Vec<u8>> {
+    source.seek(SeekFrom::Start(at))?;
+    let mut bytes = vec![0; size as usize];
+    source.read_exact(&mut bytes)?;
+    Ok(bytes)
+}
+
+fn check_data(header: Header, present: u64) -> Result<Header, Refused> {
     if header.data_bytes > present {
         return Err(truncated("samples", header.data_bytes, present));
     }
-    if header.data_bytes < usize::from(header.frame_bytes) {
-        return Err(crate::audio::empty());
+    if header.data_bytes < u64::from(header.frame_bytes) {
+        return Err(super::empty());
     }
     Ok(header)
 }
 
-fn truncated(part: &str, promised: usize, present: usize) -> Refused {
+fn truncated(part: &str, promised: u64, present: u64) -> Refused {
     Refused::new(
         "truncated",
         format!("the WAV file is truncated: its header promises {promised} bytes of {part}, {present} are present"),
@@ -87,7 +105,7 @@ fn read_format(chunk: &[u8]) -> Result<Header, Refused> {
         return Err(Refused::new(
             "unsupported_codec",
             format!(
-                "the recording is coded as {}; WAV is understood as 8, 16, 24 or 32-bit PCM or 32-bit float",
+                "the recording is coded as {}; WAV is read as 8, 16, 24 or 32-bit PCM or 32-bit float",
                 codec_name(codec, bits)
             ),
             "export it as WAV, 16-bit or 24-bit PCM",
@@ -102,7 +120,7 @@ fn read_format(chunk: &[u8]) -> Result<Header, Refused> {
             "export the recording again as WAV, 16-bit or 24-bit PCM",
         ));
     }
-    Ok(Header { channels, rate_hz: le_u32(chunk, 4), bits, frame_bytes, data_bytes: 0 })
+    Ok(Header { channels, rate_hz: le_u32(chunk, 4), bits, float: codec == FLOAT, frame_bytes, data_bytes: 0 })
 }
 
 /// Name of a codec in words.
@@ -121,35 +139,6 @@ fn codec_name(codec: u16, bits: u16) -> String {
         other => return format!("codec number {other:#06x}"),
     };
     format!("{name}, which throws away what the fit needs or is not read")
-}
-
-/// What a file that is not WAV looks like.
-fn not_wav(bytes: &[u8]) -> Refused {
-    let starts = |magic: &[u8]| bytes.starts_with(magic);
-    let kind = if starts(b"RIFX") || starts(b"RF64") || starts(b"riff") {
-        "a rare kind of WAV (big-endian or 64-bit)"
-    } else if starts(b"RIFF") {
-        "a RIFF file without sound"
-    } else if starts(b"fLaC") {
-        "FLAC"
-    } else if starts(b"OggS") {
-        "Ogg"
-    } else if starts(b"ID3") || (bytes.len() > 1 && bytes[0] == 0xFF && bytes[1] & 0xE0 == 0xE0) {
-        "MP3"
-    } else if bytes.get(4..8) == Some(b"ftyp") {
-        "M4A or MP4"
-    } else if starts(b"FORM") {
-        "AIFF"
-    } else if std::str::from_utf8(&bytes[..bytes.len().min(512)]).is_ok_and(|text| !text.contains('\0')) {
-        "text"
-    } else {
-        "something unknown"
-    };
-    Refused::new(
-        "not_wav",
-        format!("this is not a WAV recording: its {} bytes look like {kind}", bytes.len()),
-        "export the recording as WAV, 16-bit or 24-bit PCM",
-    )
 }
 
 fn le_u16(bytes: &[u8], at: usize) -> u16 {

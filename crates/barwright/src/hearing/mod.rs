@@ -1,5 +1,9 @@
 //! Listening with what is known of the bar, and without it where the sound contradicts it.
+mod recordings;
+
 use strike::{Context, Heard, HeardMode, Kind, Refusal, Take, Warning};
+
+pub use recordings::{Recording, clock, hear_recordings};
 
 /// A tuned mode counts as heard when it is named at least this surely.
 const LEAST_SURE: f64 = 0.8;

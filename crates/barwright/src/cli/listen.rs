@@ -1,0 +1,124 @@
+//! The command `listen`: one bar in one or several recordings, or a folder of takes.
+mod folder;
+mod picture;
+mod table;
+
+use super::answer::Form;
+use super::args::ListenArgs;
+use crate::audio::{self, LongAudio};
+use crate::bench::Bench;
+use crate::convert;
+use crate::error::Refused;
+use crate::hearing::{Recording, hear_recordings};
+use crate::report;
+use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
+use records::Note;
+use std::path::Path;
+use strike::{Context, Heard};
+
+/// What is known before listening.
+struct Asked {
+    context: Context,
+    /// How many bending modes matter.
+    tuned: usize,
+    /// Ratios of the tuned modes to the note, for cents from the target.
+    ratios: Option<Vec<f64>>,
+}
+
+impl Asked {
+    fn of(args: &ListenArgs) -> Result<Self, Refused> {
+        let note = args.note.as_deref().map(str::parse::<Note>).transpose();
+        let note =
+            note.map_err(|error| Refused::new("wrong_note", format!("\"{}\" is not a note", error.text), error.hint))?;
+        let bench = args.bar.as_deref().map(Bench::from_file).transpose()?;
+        let a4_hz = bench.as_ref().map_or(440.0, |bench| bench.file().a4_hz());
+        let struck = args.struck.map(Into::into);
+        let mut context = match &bench {
+            Some(bench) => bench.context(struck)?,
+            None => Context { struck, ..Context::default() },
+        };
+        if let Some(note) = &note {
+            context.note_hz = Some(note.hz(a4_hz));
+        }
+        let targets = bench.as_ref().and_then(|bench| convert::targets(bench.file()));
+        let ratios =
+            targets.map(|(_, targets)| targets.ratios).or(context.note_hz.map(making::virtual_bench::usual_ratios));
+        Ok(Self { context, tuned: bench.as_ref().map_or(1, Bench::tuned), ratios })
+    }
+}
+
+pub(super) fn listen(args: &ListenArgs, form: Form) -> Result<String, Refused> {
+    let asked = Asked::of(args)?;
+    if let Some(folder) = &args.folder {
+        return folder::listen(folder, args.csv.as_deref(), &asked, form);
+    }
+    let recordings =
+        args.takes.iter().map(|path| read(path, &asked.context)).collect::<Result<Vec<Recording>, Refused>>()?;
+    let heard = hear_recordings(&recordings, &asked.context, asked.tuned)?;
+    let mut written = Vec::new();
+    if let Some(path) = &args.picture {
+        written = picture::write(path, &args.takes, &recordings, &heard)?;
+    }
+    let against = asked.context.note_hz.zip(asked.ratios.as_deref());
+    let text = || {
+        let pictures: String = written.iter().map(|path| format!("\nWritten: {}\n", path.display())).collect();
+        report::listen::to_text(&heard, against) + &pictures
+    };
+    Ok(form.put(|| report::listen::to_json(&heard), text))
+}
+
+/// Reads a recording, showing how far it is if it is a long one and somebody watches.
+fn read(path: &Path, context: &Context) -> Result<Recording, Refused> {
+    let mut bar: Option<ProgressBar> = None;
+    let mut read_on = |long: &LongAudio<'_>| {
+        let bar = bar.get_or_insert_with(|| progress(long.length_s().map(|s| s as u64), "s of sound"));
+        bar.set_position(long.at_s() as u64);
+    };
+    let prepared = audio::open(path).and_then(|opened| Recording::prepare(opened, context, &mut read_on));
+    if let Some(bar) = bar {
+        bar.finish_and_clear();
+    }
+    prepared.map_err(|error| error.about(path.display()))
+}
+
+/// A progress bar on stderr; indicatif shows none where stderr is no terminal.
+fn progress(length: Option<u64>, unit: &str) -> ProgressBar {
+    let target = ProgressDrawTarget::stderr();
+    let bar = match length {
+        Some(length) => ProgressBar::with_draw_target(Some(length), target),
+        None => ProgressBar::with_draw_target(None, target),
+    };
+    let form = if length.is_some() {
+        format!("{{bar:40}} {{pos}} of {{len}} {unit}, {{eta}} left")
+    } else {
+        format!("{{spinner}} {{pos}} {unit}")
+    };
+    match ProgressStyle::with_template(&form) {
+        Ok(style) => bar.with_style(style),
+        Err(_) => bar,
+    }
+}
+
+/// Hears one recording by itself.
+fn hear_one(path: &Path, asked: &Asked) -> Result<Heard, Refused> {
+    let opened = audio::open(path)?;
+    let recording = Recording::prepare(opened, &asked.context, &mut |_| {})?;
+    hear_recordings(&[recording], &asked.context, asked.tuned)
+}
+
+/// A file that must not be there yet, written whole.
+fn write_new(path: &Path, bytes: &[u8]) -> Result<(), Refused> {
+    let refused = |error: std::io::Error| {
+        Refused::new(
+            "cannot_write",
+            format!("{} cannot be written: {error}", path.display()),
+            "name a file that does not exist yet, in a folder that does",
+        )
+    };
+    let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    // Written beside it first: a full disk must not leave half a file under the asked name.
+    let mut file = tempfile::NamedTempFile::new_in(folder).map_err(refused)?;
+    std::io::Write::write_all(&mut file, bytes).map_err(refused)?;
+    file.persist_noclobber(path).map_err(|error| refused(error.error))?;
+    Ok(())
+}
