@@ -60,32 +60,14 @@ fn report(bars: &[common::ReferenceBar], resolution: Resolution, each: bool) {
         let ms = begin.elapsed().as_secs_f64() * 1e3;
         times.push(ms);
         let mut line = format!("  {:14} {ms:6.1} ms", reference.id);
-        for entry in &reference.modes {
-            let number = entry["mode"].as_u64().unwrap_or(0) as usize;
-            let (kind, list) = match entry["kind"].as_str() {
-                Some("bending") => (ModeKind::Bending, &modes.bending),
-                Some("torsion") if number <= 2 => (ModeKind::Torsion, &modes.torsion),
-                _ => continue,
+        for off in common::departures(reference, &modes) {
+            let (letter, worst) = match off.kind {
+                ModeKind::Bending => ('b', &mut worst_bending),
+                _ => ('t', &mut worst_torsion),
             };
-            let Some(mode) = list.get(number - 1) else { continue };
-            let error = cents(mode.hz, entry["hz"].as_f64().unwrap_or(f64::NAN));
-            line += &format!("  {}{number} {error:+.2}", if kind == ModeKind::Bending { 'b' } else { 't' });
-            if kind == ModeKind::Bending {
-                worst_bending = worst_bending.max(error.abs());
-                for (which, pick) in [("near", 0), ("centre", 1), ("far", 2)] {
-                    // Nearest, not by rank: on a turned blank an edge may lose a crossing over the end.
-                    for x in common::numbers(&entry["nodes_top_face_mm"][which]) {
-                        let ours = |n: &bar_physics::NodeLine| [n.near_m, n.centre_m, n.far_m][pick] * 1e3;
-                        let off_mm = mode.node_lines.iter().map(|n| (ours(n) - x).abs()).fold(f64::INFINITY, f64::min);
-                        if off_mm > 0.2 && each {
-                            line += &format!("  [{number} {which} {x:.2} off {off_mm:.2}]");
-                        }
-                        worst_node = worst_node.max(off_mm);
-                    }
-                }
-            } else {
-                worst_torsion = worst_torsion.max(error.abs());
-            }
+            *worst = worst.max(off.cents.abs());
+            worst_node = worst_node.max(off.node_mm);
+            line += &format!("  {letter}{} {:+.2} ({:.2} mm)", off.number, off.cents, off.node_mm);
         }
         if each {
             println!("{line}");

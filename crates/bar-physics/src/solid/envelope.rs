@@ -100,8 +100,7 @@ impl Envelope {
     }
 
     /// Calls `visit(row, column, value)` for every stored entry of the lower triangle.
-    #[cfg(test)]
-    fn for_each_lower(&self, mut visit: impl FnMut(usize, usize, f64)) {
+    pub fn for_each_lower(&self, mut visit: impl FnMut(usize, usize, f64)) {
         for block in &self.blocks {
             for column in block.first..block.end {
                 for row in block.begin.max(column)..block.end {

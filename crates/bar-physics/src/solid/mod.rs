@@ -17,6 +17,7 @@ mod lanczos;
 mod mass;
 mod mesh;
 mod node_lines;
+mod pencil;
 mod restart;
 mod rigid;
 mod sampling;
@@ -29,6 +30,7 @@ mod types;
 pub use additions::{Hole, PointMass};
 pub use error::PhysicsError;
 pub use field::Shape;
+pub use pencil::Pencil;
 pub use table::{SensitivityRow, sensitivity_table};
 pub use tracking::{likeness, track};
 pub use types::{Mode, ModeKind, Modes, NodeLine, Resolution, Wanted};
@@ -80,17 +82,9 @@ fn solve(bar: &Bar, wanted: Wanted, resolution: Resolution, previous: Option<&Mo
     let stiffness = bar.grain.turn(&bar.wood.stiffness().map_err(crate::GeometryError::Wood)?);
     let grid_m = types::grid(bar.length_m());
     let mut out = Modes::empty(bar.mass_kg(), grid_m);
-    let parities: &[Parity] = if !bar.grain.is_symmetric_across() || !bar.crook.is_level() {
-        &[Parity::Both]
-    } else if wanted.torsion + wanted.sideways == 0 {
-        &[Parity::Symmetric]
-    } else {
-        &[Parity::Symmetric, Parity::Antisymmetric]
-    };
     let mesh = Mesh::new(bar, resolution.order_along, resolution.elements);
-    for parity in parities {
-        let (across, through) = (resolution.order_across, resolution.order_through);
-        let section = Section::new(*parity, across, through, &stiffness, bar.crook.is_level());
+    for parity in parities(bar, wanted) {
+        let section = section_of(bar, resolution, *parity, &stiffness);
         let space = Arc::new(Space { mesh: mesh.clone(), section, parity: *parity });
         let system = System::new(bar, &space);
         let found = match previous.and_then(|p| near_pairs(bar, &space, &system, wanted, p)) {
@@ -108,6 +102,22 @@ fn solve(bar: &Bar, wanted: Wanted, resolution: Resolution, previous: Option<&Mo
     out.complete(bar, wanted)?;
     out.number();
     Ok(out)
+}
+
+/// The symmetry classes that hold the wanted modes.
+fn parities(bar: &Bar, wanted: Wanted) -> &'static [Parity] {
+    if !bar.grain.is_symmetric_across() || !bar.crook.is_level() {
+        &[Parity::Both]
+    } else if wanted.torsion + wanted.sideways == 0 {
+        &[Parity::Symmetric]
+    } else {
+        &[Parity::Symmetric, Parity::Antisymmetric]
+    }
+}
+
+fn section_of(bar: &Bar, resolution: Resolution, parity: Parity, stiffness: &crate::StiffnessMatrix) -> Section {
+    let (across, through) = (resolution.order_across, resolution.order_through);
+    Section::new(parity, across, through, stiffness, bar.crook.is_level())
 }
 
 /// One symmetry class, assembled: stiffness, mass and the orthonormal rigid motions.

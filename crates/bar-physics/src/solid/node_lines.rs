@@ -15,7 +15,8 @@ pub(super) fn top_centre(space: &Space, vector: &[f64], grid: &[LengthPoint]) ->
 /// Node lines on the top face, left to right.
 ///
 /// Where a line leaves the bar over its end before it reaches an edge, the place given at that edge is
-/// its straight continuation from the other edge and the centre.
+/// its straight continuation from the other edge and the centre; where it reaches neither (high modes of very broad
+/// bars), the centre's own.
 pub(super) fn on_top_face(space: &Space, vector: &[f64]) -> Vec<NodeLine> {
     let [centre, far] = [0.0, 1.0].map(|eta| crossings(space, vector, eta));
     let near = if space.parity == Parity::Symmetric { far.clone() } else { crossings(space, vector, -1.0) };

@@ -187,7 +187,7 @@ impl Mode {
     /// (modes without motion there, such as bending 2, are taken relative to their largest on the top).
     pub fn relative_motion(&self, x_m: f64, y_m: f64) -> f64 {
         let largest = self.top_centre_shape.iter().fold(0.0_f64, |m, v| m.max(v.abs()));
-        let middle = self.top_centre_shape[self.top_centre_shape.len() / 2];
+        let middle = self.shape.top_centre(0.5 * self.shape.mesh().length_m);
         let unit = if middle.abs() > 0.1 * largest { middle } else { largest };
         self.shape.at(x_m, y_m, 0.0)[2] / unit
     }

@@ -1,7 +1,8 @@
 //! Reads the reference bars of `reference/solid_bars.json` (provenance in that file and its README).
 #![allow(clippy::unwrap_used, reason = "a test fails by panicking")]
 #![allow(dead_code, reason = "each test uses a part")]
-use bar_physics::{Bar, Crook, Grain, Underside, Wood};
+use bar_physics::units::cents;
+use bar_physics::{Bar, Crook, Grain, Mode, ModeKind, Modes, NodeLine, Underside, Wood};
 use serde_json::Value;
 
 /// One reference bar: its name, shape and the modes computed elsewhere.
@@ -62,4 +63,42 @@ pub fn bar(file: &Value) -> Bar {
 pub fn reference(name: &str) -> Value {
     let path = format!("{}/../../reference/{name}", env!("CARGO_MANIFEST_DIR"));
     serde_json::from_str(&std::fs::read_to_string(path).unwrap()).unwrap()
+}
+
+/// How far one mode is from the same mode of the converged solid.
+pub struct Departure {
+    pub kind: ModeKind,
+    pub number: usize,
+    pub cents: f64,
+    /// Farthest node (bending only). Nearest, not by rank: on a turned blank an edge may lose a crossing over the end.
+    pub node_mm: f64,
+}
+
+/// Departures of bending 1–3 and torsion 1–2.
+pub fn departures(reference: &ReferenceBar, modes: &Modes) -> Vec<Departure> {
+    let one = |entry: &Value| {
+        let number = entry["mode"].as_u64()? as usize;
+        let (kind, list) = match entry["kind"].as_str()? {
+            "bending" if number <= 3 => (ModeKind::Bending, &modes.bending),
+            "torsion" if number <= 2 => (ModeKind::Torsion, &modes.torsion),
+            _ => return None,
+        };
+        let mode = list.get(number - 1)?;
+        let node_mm = if kind == ModeKind::Bending { farthest_node_mm(mode, &entry["nodes_top_face_mm"]) } else { 0.0 };
+        Some(Departure { kind, number, cents: cents(mode.hz, entry["hz"].as_f64()?), node_mm })
+    };
+    reference.modes.iter().filter_map(one).collect()
+}
+
+fn farthest_node_mm(mode: &Mode, places: &Value) -> f64 {
+    let edges: [(&str, fn(&NodeLine) -> f64); 3] =
+        [("near", |n| n.near_m), ("centre", |n| n.centre_m), ("far", |n| n.far_m)];
+    let mut worst: f64 = 0.0;
+    for (edge, pick) in edges {
+        for x in numbers(&places[edge]) {
+            let off = mode.node_lines.iter().map(|n| (pick(n) * 1e3 - x).abs()).fold(f64::INFINITY, f64::min);
+            worst = worst.max(off);
+        }
+    }
+    worst
 }

@@ -49,9 +49,35 @@ pub(crate) struct ModesArgs {
     /// Add the table of what moves which mode
     #[arg(long)]
     pub(crate) table: bool,
+    /// Add how much the top face moves at a place, relative to the centre: millimetres from the left end, and from
+    /// the middle of the width (far is positive), e.g. 92.5 or 92.5,-20
+    #[arg(long, value_name = "X[,Y]", allow_hyphen_values = true)]
+    pub(crate) at: Vec<Place>,
     /// Write the mode shapes as CSV and SVG into this folder (new files)
     #[arg(long, value_name = "FOLDER")]
     pub(crate) shapes: Option<PathBuf>,
+}
+
+/// A place on the top face.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Place {
+    /// From the left end.
+    pub x_mm: f64,
+    /// From the middle of the width; far is positive.
+    pub y_mm: f64,
+}
+
+impl std::str::FromStr for Place {
+    type Err = String;
+
+    fn from_str(text: &str) -> Result<Self, Self::Err> {
+        let (x, y) = text.split_once(',').unwrap_or((text, "0"));
+        let number = |word: &str| match word.trim().parse::<f64>() {
+            Ok(value) if value.is_finite() => Ok(value),
+            _ => Err(format!("\"{word}\" is not a number of millimetres: write 92.5 or 92.5,-20")),
+        };
+        Ok(Self { x_mm: number(x)?, y_mm: number(y)? })
+    }
 }
 
 #[derive(Debug, Args)]

@@ -16,7 +16,7 @@ use std::ffi::OsString;
 use std::io::Write;
 use std::process::ExitCode;
 
-pub use args::{DemoArgs, Struck};
+pub use args::{DemoArgs, Place, Struck};
 
 const DONE: u8 = 0;
 const REFUSED: u8 = 1;

@@ -15,6 +15,7 @@ pub(super) fn modes(args: &ModesArgs, form: Form) -> Result<String, Refused> {
     let about = |error: Refused| error.about(path.display());
     let given = convert::bar(&file).map_err(about)?;
     let modes = modes_that_stand_out(&given.bar, Wanted::default()).map_err(|e| about(e.into()))?;
+    report::motion::check(&given.bar, &args.at).map_err(about)?;
     let mut written = Vec::new();
     if let Some(folder) = &args.shapes {
         let files = [
@@ -26,11 +27,17 @@ pub(super) fn modes(args: &ModesArgs, form: Form) -> Result<String, Refused> {
     if form.json {
         let mut value = report::modes::to_json(&modes, &given);
         value["changes"] = report::changes::to_json(&given.bar, &modes).map_err(about)?;
+        if !args.at.is_empty() {
+            value["motion"] = report::motion::to_json(&modes, &args.at);
+        }
         return Ok(format!("{value}\n"));
     }
     let mut text = report::modes::to_text(&modes, &given, &file, form.units);
     if args.table {
         text.push_str(&format!("\n{}", report::changes::to_text(&given.bar, &modes).map_err(about)?));
+    }
+    if !args.at.is_empty() {
+        text.push_str(&format!("\n{}", report::motion::to_text(&modes, &args.at, form.units)));
     }
     for path in written {
         text.push_str(&format!("Written: {}\n", path.display()));

@@ -4,6 +4,7 @@ pub mod changes;
 pub mod check;
 pub mod listen;
 pub mod modes;
+pub mod motion;
 pub mod next;
 pub mod shapes;
 pub mod units;

@@ -96,23 +96,33 @@ fn sentence_of_wood(given: &GivenBar, mass_kg: f64) -> String {
     )
 }
 
-/// Node lines of bending 1, where the cord goes.
+/// Node lines of every bending mode; the cord goes where bending 1 stands still.
 fn nodes(modes: &Modes, units: Units) -> String {
-    let Some(first) = modes.bending.first() else { return String::new() };
-    let mut text = "Node lines of bending 1 on the top face, from the left end:\n".to_owned();
+    let mut text = "Node lines on the top face, from the left end (the cord goes on those of bending 1):\n".to_owned();
     let mut table = super::table();
-    table.set_header(["near edge", "centre", "far edge", "tilt"]);
-    for line in &first.node_lines {
-        let tilt_mm = line.tilt_m() * 1e3;
-        // Less than the width of a pencil line is straight.
-        let lean = match tilt_mm {
-            t if t > 0.25 => format!("{} \"/\"", units.place(t)),
-            t if t < -0.25 => format!("{} \"\\\"", units.place(t)),
-            _ => "straight across".to_owned(),
-        };
-        let place = |x_m: f64| units.place(x_m * 1e3);
-        table.add_row([place(line.near_m), place(line.centre_m), place(line.far_m), lean]);
+    table.set_header(["mode", "near edge", "centre", "far edge", "tilt"]);
+    for mode in &modes.bending {
+        for line in &mode.node_lines {
+            let place = |x_m: f64| units.place(x_m * 1e3);
+            let name = format!("bending {}", mode.number);
+            table.add_row([
+                name,
+                place(line.near_m),
+                place(line.centre_m),
+                place(line.far_m),
+                lean(line.tilt_m() * 1e3, units),
+            ]);
+        }
     }
     text.push_str(&format!("{}\n", table.trim_fmt()));
     text
+}
+
+/// Tilt in words: less than the width of a pencil line is straight.
+fn lean(tilt_mm: f64, units: Units) -> String {
+    match tilt_mm {
+        t if t > 0.25 => format!("{} \"/\"", units.place(t)),
+        t if t < -0.25 => format!("{} \"\\\"", units.place(t)),
+        _ => "straight across".to_owned(),
+    }
 }
