@@ -91,13 +91,11 @@ pub fn departures(reference: &ReferenceBar, modes: &Modes) -> Vec<Departure> {
 }
 
 fn farthest_node_mm(mode: &Mode, places: &Value) -> f64 {
-    let edges: [(&str, fn(&NodeLine) -> f64); 3] =
-        [("near", |n| n.near_m), ("centre", |n| n.centre_m), ("far", |n| n.far_m)];
     let mut worst: f64 = 0.0;
-    for (edge, pick) in edges {
+    for (edge, pick) in [("near", 0), ("centre", 1), ("far", 2)] {
         for x in numbers(&places[edge]) {
-            let off = mode.node_lines.iter().map(|n| (pick(n) * 1e3 - x).abs()).fold(f64::INFINITY, f64::min);
-            worst = worst.max(off);
+            let off = |n: &NodeLine| ([n.near_m, n.centre_m, n.far_m][pick] * 1e3 - x).abs();
+            worst = worst.max(mode.node_lines.iter().map(off).fold(f64::INFINITY, f64::min));
         }
     }
     worst
