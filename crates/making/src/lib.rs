@@ -9,7 +9,7 @@
 //! * [`virtual_bench`] — a simulated bar of invented wood and a clumsy maker, for rehearsal and demonstration
 //!
 //! Every assumed number stands in `priors.rs` with its source, or the word "memory".
-mod arch;
+pub mod arch;
 mod bands;
 mod basis;
 mod belief;
@@ -20,15 +20,19 @@ mod plan;
 mod priors;
 mod qp;
 mod rescue;
+pub mod saw;
 mod smooth;
+pub mod torsion;
 mod types;
 pub mod virtual_bench;
 mod wait;
 mod words;
 
+pub use arch::layout::ArchAdvice;
 pub use arch::{Arch, design_arch};
 pub use bands::{SHOULDER_M, depth_at, stations};
 pub use belief::{Belief, ExpectedMode, believe};
 pub use error::MakingError;
 pub use next::next;
+pub use rescue::{HoleOutcome, Rescue, RescueAdvice, rescue};
 pub use types::*;

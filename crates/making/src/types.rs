@@ -170,7 +170,7 @@ pub struct StopReading {
 /// One way out, or one thing to weigh up, with its price.
 #[derive(Debug, Clone, PartialEq)]
 pub struct RescueOption {
-    /// Stable name: `trim_ends`, `thin_ends`, `lower_note`, `accept`, `replace`.
+    /// Stable name: `trim_ends`, `thin_ends`, `lower_note`, `higher_note`, `accept`, `replace`.
     pub code: &'static str,
     /// What to do, in workshop words.
     pub action: String,

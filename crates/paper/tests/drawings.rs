@@ -1,6 +1,7 @@
 //! The drawings as a maker sees them: nothing collides, nothing panics, and small ones stay as they are.
 use paper::sheets::{
-    BandMark, BarShape, HalfMark, Ladder, NodeMark, PlanView, Rung, Sheet, SideView, ladder, plan_view, side_view,
+    BandMark, BarShape, HalfMark, Ladder, NodeMark, PlanView, Rung, SawView, Sheet, SideView, ladder, plan_view,
+    saw_view, side_view,
 };
 use paper::{Drawing, Item, PaperError, Pen, svg};
 use proptest::prelude::*;
@@ -186,5 +187,68 @@ proptest! {
 fn the_sample_sheets_are_readable() {
     for sheet in [Sheet::NARROW, Sheet::WIDE] {
         assert_readable(&side_view(&SideView { sheet, ..side(470.0) }).unwrap());
+    }
+}
+
+/// A C3 bar, its saw steps and the line they stay away from; invented.
+fn saw(length_mm: f64, sheet: Sheet) -> SawView {
+    let line = BarShape {
+        name: "C3".into(),
+        length_mm,
+        width_mm: 62.0,
+        underside_mm: vec![
+            (0.0, 23.0),
+            (0.2 * length_mm, 23.0),
+            (0.4 * length_mm, 9.0),
+            (0.5 * length_mm, 7.0),
+            (0.6 * length_mm, 9.0),
+            (0.8 * length_mm, 23.0),
+            (length_mm, 23.0),
+        ],
+    };
+    let u = |share: f64| share * length_mm;
+    SawView {
+        line,
+        blank_mm: 23.0,
+        sawn_half_mm: vec![
+            (0.0, 11.0),
+            (u(0.1), 11.0),
+            (u(0.1), 15.0),
+            (u(0.17), 15.0),
+            (u(0.17), 21.0),
+            (u(0.22), 21.0),
+            (u(0.22), 23.0),
+            (u(0.5), 23.0),
+        ],
+        steps_mm: vec![(2.0, u(0.22)), (8.0, u(0.17)), (12.0, u(0.1))],
+        height_factor: 3.0,
+        sheet,
+    }
+}
+
+#[test]
+fn saw_steps_are_readable_on_narrow_and_wide_sheets() {
+    for sheet in [Sheet::NARROW, Sheet::WIDE] {
+        for length_mm in [160.0, 470.0, 600.0] {
+            assert_readable(&saw_view(&saw(length_mm, sheet)).unwrap());
+        }
+    }
+}
+
+#[test]
+fn saw_steps_say_in_words_what_they_show_and_refuse_what_cannot_be_drawn() {
+    let drawing = saw_view(&saw(470.0, Sheet::WIDE)).unwrap();
+    assert!(
+        drawing.description.contains("23.0 mm") || drawing.description.contains("23 mm"),
+        "{}",
+        drawing.description
+    );
+    assert!(drawing.items().iter().any(|item| item.pen() == Pen::Cut));
+    let broken: [fn(&mut SawView); 3] =
+        [|v| v.sawn_half_mm.clear(), |v| v.blank_mm = f64::NAN, |v| v.steps_mm[0].0 = -1.0];
+    for breakage in broken {
+        let mut view = saw(470.0, Sheet::WIDE);
+        breakage(&mut view);
+        assert!(saw_view(&view).is_err());
     }
 }

@@ -29,6 +29,12 @@ pub(crate) enum Command {
         /// Bar file with a log
         bar: PathBuf,
     },
+    /// Draw the arch: stations, modes, torsion; several bars of a row are designed together, bass to treble
+    Arch(ArchArgs),
+    /// Saw steps for the arch: blade heights, stops, kerfs, in order
+    Saw(SawArgs),
+    /// Is this bar lost, and what could it still be?
+    Rescue(RescueArgs),
     /// Read a bar file and say whether it is sound
     Check {
         /// Bar file
@@ -162,4 +168,109 @@ pub(crate) struct ServeArgs {
     /// Do not open a browser
     #[arg(long)]
     pub(crate) no_open: bool,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct ArchArgs {
+    /// Bar file of the blank, with its readings; several are a row
+    #[arg(required = true)]
+    pub(crate) bars: Vec<PathBuf>,
+    /// Ratios of the tuned modes, e.g. 1,4,10 or 1,4,10.08 or 1,3; those of the file if missing
+    #[arg(long, value_delimiter = ',', value_name = "R,…")]
+    pub(crate) ratios: Vec<f64>,
+    /// Cents above the target, one for each tuned mode, e.g. 100,105,95; that of the file if missing
+    #[arg(long, value_delimiter = ',', value_name = "CENTS,…", allow_negative_numbers = true)]
+    pub(crate) headroom: Vec<f64>,
+    /// Bar file of the neighbour whose arch is to be traced
+    #[arg(long, value_name = "BAR")]
+    pub(crate) neighbour: Option<PathBuf>,
+    /// Full thickness kept at each end, in mm; a tenth of the length if missing
+    #[arg(long, value_name = "MM")]
+    pub(crate) end: Option<f64>,
+    /// Distance between stations, in mm
+    #[arg(long, value_name = "MM", default_value_t = 20.0, value_parser = stations)]
+    pub(crate) station: f64,
+    /// Warn when torsion comes nearer than this to a tuned mode, in cents
+    #[arg(long, value_name = "CENTS", conflicts_with = "torsion_hz")]
+    pub(crate) torsion_cents: Option<f64>,
+    /// … or in hertz
+    #[arg(long, value_name = "HZ")]
+    pub(crate) torsion_hz: Option<f64>,
+    /// Write a picture of the arch (a new SVG file)
+    #[arg(long, value_name = "FILE")]
+    pub(crate) picture: Option<PathBuf>,
+    #[command(flatten)]
+    pub(crate) saw: SawSettings,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct SawArgs {
+    /// Bar file of the blank, with its readings
+    pub(crate) bar: PathBuf,
+    /// Write a picture of the steps under the arch (a new SVG file)
+    #[arg(long, value_name = "FILE")]
+    pub(crate) picture: Option<PathBuf>,
+    #[command(flatten)]
+    pub(crate) saw: SawSettings,
+}
+
+/// The saw and its user.
+#[derive(Debug, Args)]
+pub(crate) struct SawSettings {
+    /// Does the blade cross the bar, or run along it?
+    #[arg(long, value_enum, default_value = "across")]
+    pub(crate) blade: BladeName,
+    /// Diameter of the blade, in mm (along only)
+    #[arg(long, value_name = "MM", default_value_t = 250.0)]
+    pub(crate) blade_diameter: f64,
+    /// Width of a kerf, in mm
+    #[arg(long, value_name = "MM", default_value_t = 3.0)]
+    pub(crate) kerf: f64,
+    /// Wood left above the line, in mm
+    #[arg(long, value_name = "MM", default_value_t = 3.0)]
+    pub(crate) margin: f64,
+    /// Deepest cut of one pass, in mm
+    #[arg(long, value_name = "MM", default_value_t = 6.0)]
+    pub(crate) pass: f64,
+    /// Height of the stairs near the line, in mm
+    #[arg(long, value_name = "MM", default_value_t = 2.0)]
+    pub(crate) stair: f64,
+    /// Scale of the saw
+    #[arg(long, value_enum, default_value = "half-mm")]
+    pub(crate) scale: ScaleName,
+}
+
+/// How the blade meets the bar.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(crate) enum BladeName {
+    /// Kerfs side by side, flat bottoms
+    Across,
+    /// Dropped and lifted between two stops, round ends
+    Along,
+}
+
+/// The saw's scale.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(crate) enum ScaleName {
+    /// Half millimetres
+    HalfMm,
+    /// 32nds of an inch
+    Inch32,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct RescueArgs {
+    /// Bar file with a log
+    pub(crate) bar: PathBuf,
+    /// Middles of the cord holes from the left end of the bar as it is now, in mm, if it is drilled
+    #[arg(long, value_delimiter = ',', value_name = "MM,…")]
+    pub(crate) holes: Vec<f64>,
+}
+
+/// A distance between stations that a rule can mark.
+fn stations(text: &str) -> Result<f64, String> {
+    match text.parse::<f64>() {
+        Ok(mm) if (2.0..=100.0).contains(&mm) => Ok(mm),
+        _ => Err("give a distance between 2 and 100 mm".to_owned()),
+    }
 }

@@ -3,6 +3,7 @@
 //! Exit status 0: done; 1: refused with a reason; 2: wrong usage. Answers go to stdout in one piece once they
 //! are complete; refusals and progress go to stderr.
 mod answer;
+mod arch;
 mod args;
 mod demo;
 mod listen;
@@ -16,6 +17,7 @@ use std::ffi::OsString;
 use std::io::Write;
 use std::process::ExitCode;
 
+pub use arch::on_all_cores;
 pub use args::{DemoArgs, Place, Struck};
 
 const DONE: u8 = 0;
@@ -47,6 +49,9 @@ fn execute(cli: Cli) -> Result<String, Refused> {
         Command::Modes(args) => modes::modes(&args, form),
         Command::Listen(args) => listen::listen(&args, form),
         Command::Next { bar } => answer::next(&bar, form),
+        Command::Arch(args) => arch::arch(&args, form),
+        Command::Saw(args) => arch::saw(&args, form),
+        Command::Rescue(args) => arch::rescue(&args, form),
         Command::Check { bar } => answer::check(&bar, form),
         Command::Schema => Ok(records::schema_text()),
         Command::Demo(args) => demo::run(&args, form),

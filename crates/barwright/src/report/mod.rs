@@ -1,4 +1,5 @@
 //! Answers as text tables and as JSON.
+pub mod arch;
 pub mod bouts;
 pub mod changes;
 pub mod check;
@@ -6,6 +7,9 @@ pub mod listen;
 pub mod modes;
 pub mod motion;
 pub mod next;
+pub mod pictures;
+pub mod rescue;
+pub mod saw;
 pub mod shapes;
 pub mod units;
 

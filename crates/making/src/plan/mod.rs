@@ -123,6 +123,8 @@ pub(crate) struct Reach {
     pub cents: Vec<f64>,
     /// Thinnest wood then left.
     pub thinnest_m: f64,
+    /// The bar as it would then be.
+    pub bar: Belief,
 }
 
 /// Cuts on in the computer, with a perfect hand, until the modes come no nearer.
@@ -146,7 +148,8 @@ pub(crate) fn reach(belief: &Belief, goal: &Goal, limits: Limits) -> Result<Reac
             break;
         }
     }
-    Ok(Reach { cents: now.cents, thinnest_m: here.bar()?.underside.thinnest().1 })
+    let thinnest_m = here.bar()?.underside.thinnest().1;
+    Ok(Reach { cents: now.cents, thinnest_m, bar: here })
 }
 
 impl Task<'_> {

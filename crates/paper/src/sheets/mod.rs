@@ -5,6 +5,7 @@ pub(crate) mod furniture;
 mod ladder;
 mod motion;
 mod plan;
+mod saw;
 mod shape;
 mod take;
 
@@ -12,6 +13,7 @@ pub use bar::{BandMark, HalfMark, SideView, side_view};
 pub use ladder::{Ladder, Rung, ladder};
 pub use motion::{Motion, Motions, motions};
 pub use plan::{NodeMark, PlanView, plan_view};
+pub use saw::{SawView, saw_view};
 pub use shape::BarShape;
 pub use take::{DecayCurve, TakePicture, ToneMark, take_picture};
 
