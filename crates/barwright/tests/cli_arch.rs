@@ -133,7 +133,7 @@ fn bad_wishes_are_refused_with_the_value_and_nothing_is_written() {
     assert!(code == "out_of_range" && message.contains("16"), "{message}");
     assert!(!picture.exists());
     let (code, _) = refusal(&["arch", &bar, "--ratios", "1,10,4"]);
-    assert_eq!(code, "out_of_range");
+    assert_eq!(code, "bad_ratios");
     let (code, _) = refusal(&["rescue", &bar]);
     assert_eq!(code, "not_sawn");
     let (code, _) = refusal(&["arch", &bar, "--neighbour", &bar]);

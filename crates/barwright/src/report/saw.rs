@@ -51,7 +51,7 @@ pub fn to_text(plan: &SawPlan, setup: &SawSetup, advice: &ArchAdvice, after: &[(
     let cents: Vec<String> =
         after.iter().map(|(mode, cents)| format!("mode {mode} about {:+.0}", (cents / 10.0).round() * 10.0)).collect();
     text.push_str(&format!(
-        "Strike the sawn bar before you sand: {} cents above target.\n",
+        "Strike the sawn bar before you sand: {} cents above target, give or take 50 for wood and stairs.\n",
         cents.join(", ").replace('-', "−")
     ));
     text.push_str("\nWhy:\n");
