@@ -7,7 +7,8 @@ pub(super) fn steps(allowed: &Allowed, setup: &SawSetup, radius_m: f64, width_m:
     let rows = (width_m / setup.kerf_m).ceil() as usize;
     let stair_m = setup.scale.down(setup.stair_m).max(setup.scale.finest_m());
     let deepest_m = setup.scale.down(allowed.deepest_m());
-    let count = (deepest_m / stair_m).ceil() as usize;
+    // A hair less, so that rounding makes no last step of nothing.
+    let count = (deepest_m / stair_m - 1e-6).ceil() as usize;
     let mut out: Vec<SawStep> = Vec::new();
     let mut before_m = 0.0;
     for k in 1..=count {
