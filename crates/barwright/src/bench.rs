@@ -221,7 +221,7 @@ impl Bench {
     /// [`Refused`] as [`Bench::modes`].
     pub fn context(&self, struck: Option<StrikePlace>) -> Result<strike::Context, Refused> {
         let expected = convert::expected(&*self.belief()?)?;
-        Ok(strike::Context { expected, note_hz: self.file.note_hz(), struck, clock: None })
+        Ok(strike::Context { expected, note_hz: self.file.note_hz(), struck, ..strike::Context::default() })
     }
 
     /// Saves `next` and makes it the bench's file.

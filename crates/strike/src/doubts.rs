@@ -1,7 +1,7 @@
 //! Doubts worth telling the maker, and words for tones that are no mode of the bar.
 
 use crate::merge::Merged;
-use crate::naming::{Names, is_shadow, ratios, words};
+use crate::naming::{Names, is_shadow, words};
 use crate::tones::cents;
 use crate::types::{Blow, Context, HeardMode, Kind, Warning};
 use realfft::RealFftPlanner;
@@ -134,12 +134,11 @@ pub(crate) fn warnings(
     all.extend(about_modes(blows, modes, context));
     all.extend(about_tones(modes, tones, names));
     all.extend(about_blows(blows, tones, names));
-    let strangers = ratios::strangers(tones, names);
-    if context.expected.is_empty() && modes.is_empty() && strangers >= ratios::MOST_STRANGERS {
+    if let Some(why) = &names.why_not {
         all.push(warning(
-            "many_strangers",
-            format!("{strangers} loud tones fit no pattern of a bar (limit {})", ratios::MOST_STRANGERS - 1),
-            "strike one bar alone, away from other instruments, or give its bar file",
+            "not_named",
+            format!("no mode is named: {why}"),
+            "strike one bar alone, and give its bar file or at least its note",
         ));
     }
     if context.expected.is_empty() && !modes.is_empty() {

@@ -3,12 +3,13 @@
 use crate::check::{self, Ready};
 use crate::doubts::{self, MOST_CLIPPED};
 use crate::merge::{Merged, merge};
+use crate::naming::loudness::Struck;
 use crate::naming::{self, Name, Names};
 use crate::refuse;
 use crate::ring::{self, LEAST_EXPLAINED, Ring};
 use crate::spectrum::Spectra;
 use crate::tones::cents;
-use crate::types::{Blow, Clock, Context, Heard, HeardMode, OtherTone, Refusal, RunnerUp, Take};
+use crate::types::{Blow, Clock, Context, Heard, HeardMode, OtherTone, Refusal, RunnerUp, StrikePlace, Take};
 use realfft::RealFftPlanner;
 use std::cell::RefCell;
 
@@ -57,7 +58,8 @@ pub fn listen(takes: &[Take], context: &Context) -> Result<Heard, Refusal> {
         // The last refusal is as good as any: nothing could be used.
         return Err(refused.pop().map_or_else(refuse::noise, |(_, refusal)| refusal));
     }
-    conclude(&rings, blows, facts, context)
+    let places: Vec<_> = blows.iter().map(|blow| context.struck_in(blow.take)).collect();
+    conclude(&rings, &places, blows, facts, context)
 }
 
 /// What every take is heard with.
@@ -112,8 +114,20 @@ fn facts(take: &Take, ready: &Ready, bounce_s: Option<f64>) -> Facts {
     }
 }
 
+/// The place struck, if it was the same in all blows.
+fn one_place(places: &[Option<StrikePlace>]) -> Option<StrikePlace> {
+    let first = places.first().copied().flatten();
+    first.filter(|_| places.iter().all(|place| *place == first))
+}
+
 /// One verdict from the rings of one or several blows.
-pub(crate) fn conclude(rings: &[Ring], blows: Vec<Blow>, facts: Facts, context: &Context) -> Result<Heard, Refusal> {
+pub(crate) fn conclude(
+    rings: &[Ring],
+    places: &[Option<StrikePlace>],
+    blows: Vec<Blow>,
+    facts: Facts,
+    context: &Context,
+) -> Result<Heard, Refusal> {
     let tones = merge(rings);
     let series = doubts::harmonic_series(&tones);
     // Clipping makes overtones of a bar's own tones: then the series is only a doubt.
@@ -122,9 +136,9 @@ pub(crate) fn conclude(rings: &[Ring], blows: Vec<Blow>, facts: Facts, context: 
         return Err(refuse::exact_harmonics(base, count));
     }
     let names = if context.expected.is_empty() {
-        naming::ratios::name(&tones, context.note_hz, context.struck)
+        naming::ratios::name(&tones, context.note_hz, one_place(places))
     } else {
-        naming::expected::name(&tones, &context.expected, context.struck)
+        naming::expected::name(&tones, &context.expected, &Struck::new(places))
     };
     if let (Some((base, count)), true) = (series, names.given.is_empty()) {
         return Err(refuse::exact_harmonics(base, count));
@@ -181,7 +195,7 @@ fn mode(tones: &[Merged], name: &Name) -> HeardMode {
         late_decay_s: tone.late_decay_s.filter(|_| alone),
         sure: name.sure,
         runner_up: name.runner_up.map(|(other, sure)| RunnerUp { hz: tones[other].hz, sure }),
-        blows: tone.blows.len(),
+        blows: tone.levels.len(),
         repeat_cents: tone.repeat_cents,
     }
 }

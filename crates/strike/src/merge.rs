@@ -13,11 +13,11 @@ pub(crate) struct Merged {
     pub decay_s: f64,
     /// Highest level among the blows, each relative to its own loudest ringing tone.
     pub level_db: f64,
+    /// Blow and level there, for every blow it was heard in.
+    pub levels: Vec<(usize, f64)>,
     pub steady: bool,
     /// Decay time of the second stage, if most blows show one.
     pub late_decay_s: Option<f64>,
-    /// Blows it was heard in.
-    pub blows: Vec<usize>,
     /// Standard deviation of one blow's reading, from two blows on.
     pub repeat_cents: Option<f64>,
     /// Blows whose reading was too far off to be used, with the distance in cents.
@@ -95,9 +95,9 @@ fn combine(group: &[Entry]) -> Merged {
         late_hz: middle(&|tone| tone.late_hz),
         decay_s: middle(&|tone| Some(tone.decay_s)).unwrap_or(0.0),
         level_db: group.iter().map(|e| e.level_db).fold(f64::NEG_INFINITY, f64::max),
+        levels: group.iter().map(|e| (e.blow, e.level_db)).collect(),
         steady: group.iter().filter(|e| e.tone.steady).count() * 2 > group.len(),
         late_decay_s: if two_stage.len() * 2 > group.len() { median(two_stage) } else { None },
-        blows: group.iter().map(|e| e.blow).collect(),
         repeat_cents: deviation(&pick(&values)),
         left_out: (0..values.len()).filter(|i| !kept.contains(i)).map(|i| (group[i].blow, values[i] - mean)).collect(),
     }

@@ -55,9 +55,19 @@ pub struct Context {
     pub note_hz: Option<f64>,
     /// Where the bar was struck, if the maker said so.
     pub struck: Option<StrikePlace>,
+    /// Where it was struck in each take, if not everywhere the same; takes beyond its end use
+    /// `struck`.
+    pub struck_each: Vec<Option<StrikePlace>>,
     /// Offset of the recorder's sample clock, if it was calibrated ([`crate::clock::calibrate`]).
     /// Every frequency is corrected by it, and its sigma is added to theirs.
     pub clock: Option<Clock>,
+}
+
+impl Context {
+    /// Where the bar was struck in this take.
+    pub(crate) fn struck_in(&self, take: usize) -> Option<StrikePlace> {
+        self.struck_each.get(take).copied().flatten().or(self.struck)
+    }
 }
 
 /// How far a recorder's sample clock is off.

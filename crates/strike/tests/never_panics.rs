@@ -74,6 +74,7 @@ fn context() -> impl Strategy<Value = Context> {
             .collect(),
         note_hz,
         struck: centre.then_some(StrikePlace::Centre),
+        struck_each: Vec::new(),
         clock: None,
     })
 }

@@ -192,20 +192,36 @@ fn predictions_name_the_same_tones() {
     }
 }
 
+/// Patches of things that are no bars, with how many of their samples are tried: strings and
+/// pipes, and every drum, bell and piano in which two or three tones happen to lie in a bar's
+/// ratios. (`cargo run --release --example scan_patches` tries all 448 samples of the package.)
+const NO_BARS: [(&str, usize); 17] = [
+    ("Tone_000/000_Acoustic_Grand_Piano", 4),
+    ("Tone_000/001_Acoustic_Brite_Piano", 16),
+    ("Tone_000/006_Harpsichord", 2),
+    ("Tone_000/014_Tubular_Bells", 1),
+    ("Tone_000/016_Hammond_Organ", 1),
+    ("Tone_000/019_Church_Organ", 2),
+    ("Tone_000/024_Nylon_Guitar", 2),
+    ("Tone_000/025_Steel_Guitar", 2),
+    ("Tone_000/026_Jazz_Guitar", 9),
+    ("Tone_000/040_Violin", 2),
+    ("Tone_000/042_Cello", 2),
+    ("Drum_000/034_Metronome_Bell", 1),
+    ("Drum_000/060_Bongo_High", 1),
+    ("Drum_000/064_Conga_Low", 1),
+    ("Drum_000/066_Timbale_Low", 1),
+    ("Drum_000/076_Wood_Block_1_High", 1),
+    ("Drum_000/077_Wood_Block_2_Low", 1),
+];
+
 #[test]
-fn strings_and_pipes_get_no_names() {
+fn what_is_no_bar_gets_no_names() {
     let Some(folder) = common::patch_folder() else { return };
-    for file in [
-        "000_Acoustic_Grand_Piano",
-        "006_Harpsichord",
-        "019_Church_Organ",
-        "024_Nylon_Guitar",
-        "025_Steel_Guitar",
-        "040_Violin",
-        "042_Cello",
-    ] {
-        let bytes = std::fs::read(folder.join(format!("{file}.pat"))).unwrap();
-        for recording in common::read_patch(&bytes).iter().take(2) {
+    let folder = folder.parent().expect("as the test needs");
+    for (file, samples) in NO_BARS {
+        let bytes = std::fs::read(folder.join(format!("{file}.pat"))).expect("as the test needs");
+        for recording in common::read_patch(&bytes).iter().take(samples) {
             let usable = recording.before_loop.unwrap_or(recording.samples.len());
             let take = Take { samples: &recording.samples[..usable], sample_rate_hz: recording.sample_rate_hz };
             match listen(&[take], &Context::default()) {

@@ -22,7 +22,7 @@ use crate::check;
 use crate::listen::{Facts, Hearing, conclude};
 use crate::refuse;
 use crate::ring::{LONGEST_S, Ring};
-use crate::types::{Blow, Context, Heard, Refusal, Take, Warning};
+use crate::types::{Blow, Context, Heard, Refusal, StrikePlace, Take, Warning};
 use backdrop::{Backdrop, Found, Meter};
 use onset::Onsets;
 use realfft::RealFftPlanner;
@@ -104,6 +104,7 @@ struct Ringing {
 /// A blow that is over.
 struct Past {
     at_s: f64,
+    struck: Option<StrikePlace>,
     ring: Ring,
     facts: Facts,
 }
@@ -212,7 +213,13 @@ impl Live {
         if rings.is_empty() {
             return Err(refuse::noise());
         }
-        conclude(&rings, blows, facts, &self.context)
+        let places: Vec<_> = self.past.iter().map(|past| past.struck).collect();
+        conclude(&rings, &places, blows, facts, &self.context)
+    }
+
+    /// Says where the next blows fall; the blows before keep their place.
+    pub fn strike_at(&mut self, place: Option<StrikePlace>) {
+        self.context.struck = place;
     }
 
     /// What it waits for.
@@ -308,7 +315,8 @@ impl Live {
         let used_s = end.saturating_sub(ringing.at) as f64 / self.sample_rate_hz;
         let verdict = self.hear(&ringing, end).and_then(|(ring, facts)| {
             let blow = Blow { take: 0, at_s, usable_s: ring.usable_s };
-            let heard = conclude(std::slice::from_ref(&ring), vec![blow], facts.clone(), &self.context)?;
+            let places = [self.context.struck];
+            let heard = conclude(std::slice::from_ref(&ring), &places, vec![blow], facts.clone(), &self.context)?;
             Ok((ring, facts, heard))
         });
         let rings_on = match verdict {
@@ -334,7 +342,7 @@ impl Live {
             if self.past.len() == MOST_BLOWS {
                 self.past.pop_front();
             }
-            self.past.push_back(Past { at_s, ring, facts });
+            self.past.push_back(Past { at_s, struck: self.context.struck, ring, facts });
         }
         events.push(Event::Armed);
         self.quiet = 0;

@@ -4,7 +4,10 @@
 //! them ([`ratios`]) only what free bars can sound like. A tone that is not clearly one mode stays
 //! unnamed, with words.
 
+#[cfg(test)]
+mod calibration;
 pub(crate) mod expected;
+pub(crate) mod loudness;
 pub(crate) mod ratios;
 
 use crate::merge::Merged;
@@ -35,6 +38,8 @@ pub(crate) struct Names {
     pub given: Vec<Name>,
     /// Names that were likeliest but not sure enough.
     pub doubtful: Vec<Name>,
+    /// Why nothing was named although something might have been.
+    pub why_not: Option<String>,
 }
 
 impl Names {
@@ -106,8 +111,11 @@ fn close(a: &Merged, b: &Merged) -> bool {
 /// it decides only how large a misfit makes a name doubtful.
 pub(crate) fn stranger(tone: &Merged) -> f64 {
     let loud = 1.7 * ((tone.level_db + 30.0) / 10.0).clamp(0.0, 3.0);
-    (4.0f64 / 7200.0).ln() - loud
+    STRANGERS_PER_CENT.ln() - loud
 }
+
+/// About four strangers over six octaves (judgement).
+pub(crate) const STRANGERS_PER_CENT: f64 = 4.0 / 7200.0;
 
 /// Log of the normal density in 1/cent.
 pub(crate) fn normal(cents: f64, sigma_cents: f64) -> f64 {

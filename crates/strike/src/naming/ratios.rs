@@ -72,6 +72,7 @@ const PATTERNS: [Pattern; 4] = [
 
 /// Names given by ratio alone are never surer than this: a pattern is not a prediction.
 const MOST_SURE: f64 = 0.95;
+const MOST_SURE_WITHOUT_NOTE: f64 = 0.9;
 
 /// Tones quieter than this are not tried, and no more than the loudest so many.
 const FAINTEST_DB: f64 = -50.0;
@@ -110,11 +111,12 @@ pub(crate) fn name(tones: &[Merged], note_hz: Option<f64>, struck: Option<Strike
     let top = readings.iter().map(|r| r.weight).fold(0.0, f64::max);
     // Weight 0 (log) is the reading in which nothing is a bar.
     let total = readings.iter().map(|r| (r.weight - top).exp()).sum::<f64>() + (-top).exp();
+    let most_sure = if note_hz.is_some() { MOST_SURE } else { MOST_SURE_WITHOUT_NOTE };
     let mut shares = vec![vec![0.0; tones.len()]; 3];
     for reading in &readings {
         for (place, tone) in reading.modes.iter().enumerate() {
             if let Some(tone) = tone {
-                shares[place][*tone] += MOST_SURE * (reading.weight - top).exp() / total;
+                shares[place][*tone] += most_sure * (reading.weight - top).exp() / total;
             }
         }
     }
@@ -124,12 +126,42 @@ pub(crate) fn name(tones: &[Merged], note_hz: Option<f64>, struck: Option<Strike
             (0..tones.len()).map(|t| (0..3).filter(|p| *p != place).map(|p| shares[p][t]).sum()).collect();
         names.decide(tones, Kind::Bending, place + 1, &shares[place], &rivals);
     }
-    // A ratio to an unknown first tone names nothing, nor does one among a crowd of strangers.
+    names.why_not = why_not(tones, &names, note_hz.is_some());
+    // A ratio to an unknown first tone names nothing.
     let first = names.given.iter().any(|name| name.number == 1);
-    if !first || strangers(tones, &names) >= MOST_STRANGERS {
+    if !first || names.why_not.is_some() {
         names.doubtful.append(&mut names.given);
     }
     names
+}
+
+/// Why the pattern found is no sign of a bar, if it is none. Struck things that are no bar show two
+/// tones in a bar's ratio often enough (drums, bells, strings), three with nothing against them
+/// hardly ever.
+fn why_not(tones: &[Merged], names: &Names, note: bool) -> Option<String> {
+    let named = |number: usize| names.given.iter().find(|name| name.number == number).map(|name| &tones[name.tone]);
+    let first = named(1)?;
+    let needed = if note { 2 } else { 3 };
+    if names.given.len() < needed {
+        return Some(format!("only {} of {needed} tones needed fit a bar's ratios", names.given.len()));
+    }
+    let loud = |tone: &Merged, db: f64| !tone.steady && tone.level_db > db;
+    let unnamed = || (0..tones.len()).filter(|i| !names.covers(*i)).map(|i| &tones[i]);
+    // Bending 1 is the lowest mode but for a torsion close to it.
+    if let Some(low) = unnamed().find(|tone| loud(tone, -20.0) && tone.hz < 0.9 * first.hz) {
+        return Some(format!("a loud tone at {:.1} Hz lies below what would be bending 1", low.hz));
+    }
+    let beside = unnamed().filter(|tone| loud(tone, -15.0) && cents(first.hz, tone.hz).abs() < 60.0).count();
+    if beside >= 2 {
+        return Some(format!("{beside} loud tones lie beside what would be bending 1"));
+    }
+    let top = named(2).or(named(3)).map_or(f64::INFINITY, |tone| tone.hz);
+    let between = |tone: &&Merged| tone.hz > 1.1 * first.hz && tone.hz < 0.95 * top;
+    if let Some(tone) = unnamed().filter(between).find(|tone| loud(tone, first.level_db + 6.0)) {
+        return Some(format!("the tone at {:.1} Hz is louder than what would be bending 1 below it", tone.hz));
+    }
+    let strangers = strangers(tones, names);
+    (strangers >= MOST_STRANGERS).then(|| format!("{strangers} loud tones fit no pattern of a bar"))
 }
 
 /// Loud tones (above −20 dB, no shadows) that no name covers.
