@@ -6,7 +6,7 @@ use crate::merge::{Merged, merge};
 use crate::naming::loudness::Struck;
 use crate::naming::{self, Name, Names};
 use crate::refuse;
-use crate::ring::{self, LEAST_EXPLAINED, Ring};
+use crate::ring::{self, LEAST_EXPLAINED, MOST_SWELL, Ring};
 use crate::spectrum::Spectra;
 use crate::tones::cents;
 use crate::types::{Blow, Clock, Context, Heard, HeardMode, OtherTone, Refusal, RunnerUp, StrikePlace, Take};
@@ -92,7 +92,8 @@ impl Hearing<'_> {
         if rings.is_empty() {
             return Err(why_not.unwrap_or_else(refuse::noise));
         }
-        Ok((rings, facts(take, &ready, found.bounce_s)))
+        let drop_db = rings.iter().map(|(_, ring)| ring.gain_drop_db).fold(0.0, f64::max);
+        Ok((rings, facts(take, &ready, found.bounce_s, drop_db)))
     }
 
     /// Hears the blow at sample `at` of a take.
@@ -100,16 +101,18 @@ impl Hearing<'_> {
         let ready = check::prepare(take, self.clock)?;
         let at = (at / ready.factor).min(ready.samples.len());
         let ring = hear_blow(&ready, &self.spectra(&ready), at, ready.samples.len())?;
-        Ok((ring, facts(take, &ready, bounce_s)))
+        let drop_db = ring.gain_drop_db;
+        Ok((ring, facts(take, &ready, bounce_s, drop_db)))
     }
 }
 
-fn facts(take: &Take, ready: &Ready, bounce_s: Option<f64>) -> Facts {
+fn facts(take: &Take, ready: &Ready, bounce_s: Option<f64>, gain_drop_db: f64) -> Facts {
     Facts {
         clipped_crests: ready.clipped_crests,
         bounce_s,
         lowest_rate_hz: take.sample_rate_hz,
         edge_hz: doubts::edge_hz(&ready.samples, ready.sample_rate_hz),
+        gain_drop_db,
         refused_takes: Vec::new(),
     }
 }
@@ -166,6 +169,9 @@ fn hear_blow(ready: &Ready, spectra: &Spectra, at: usize, end: usize) -> Result<
     let ringing = ring.tones.iter().any(|tone| !tone.steady);
     if let (false, Some(steady)) = (ringing, ring.tones.first()) {
         return Err(refuse::hum(steady.hz));
+    }
+    if ringing && ring.swell > MOST_SWELL {
+        return Err(refuse::swells(ring.swell));
     }
     if !ringing || ring.explained < LEAST_EXPLAINED {
         return Err(refuse::no_ring(ring.best_quality, ring.explained));

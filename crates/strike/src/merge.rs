@@ -18,6 +18,8 @@ pub(crate) struct Merged {
     pub steady: bool,
     /// Decay time of the second stage, if most blows show one.
     pub late_decay_s: Option<f64>,
+    /// Time after the blow at which the ring ends at once, if it does in any blow.
+    pub stopped_s: Option<f64>,
     /// Standard deviation of one blow's reading, from two blows on.
     pub repeat_cents: Option<f64>,
     /// Blows whose reading was too far off to be used, with the distance in cents.
@@ -95,6 +97,7 @@ fn combine(group: &[Entry]) -> Merged {
         late_hz: middle(&|tone| tone.late_hz),
         decay_s: middle(&|tone| Some(tone.decay_s)).unwrap_or(0.0),
         level_db: group.iter().map(|e| e.level_db).fold(f64::NEG_INFINITY, f64::max),
+        stopped_s: group.iter().find_map(|e| e.tone.stopped_s),
         levels: group.iter().map(|e| (e.blow, e.level_db)).collect(),
         steady: group.iter().filter(|e| e.tone.steady).count() * 2 > group.len(),
         late_decay_s: if two_stage.len() * 2 > group.len() { median(two_stage) } else { None },

@@ -1,6 +1,6 @@
 //! Refusals: what was found, the limit, the remedy. One function per code.
 
-use crate::ring::{LEAST_EXPLAINED, LEAST_QUALITY, SHORTEST_S};
+use crate::ring::{LEAST_EXPLAINED, LEAST_QUALITY, MOST_SWELL, SHORTEST_S};
 use crate::types::Refusal;
 
 /// Lowest and highest sample rates accepted, in hertz.
@@ -109,6 +109,18 @@ pub(crate) fn no_ring(best_quality: f64, explained: f64) -> Refusal {
         "no_ring",
         format!("this is a clap or a knock, not a ringing bar: {found}"),
         "lay the bar on two soft strips under its nodes, keep hands off and strike it with a mallet",
+    )
+}
+
+pub(crate) fn swells(by: f64) -> Refusal {
+    refusal(
+        "no_ring",
+        format!(
+            "the sound grows by {:.0} dB after its start (limit {:.0}); a struck bar is loudest at once",
+            10.0 * by.log10(),
+            10.0 * MOST_SWELL.log10()
+        ),
+        "this is a voice or a machine: strike the bar while nobody speaks",
     )
 }
 

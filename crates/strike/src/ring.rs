@@ -21,6 +21,9 @@ pub(crate) const LEAST_QUALITY: f64 = 30.0;
 /// strongest thirty components a few per cent, a bar with a hard mallet well over a half.
 pub(crate) const LEAST_EXPLAINED: f64 = 0.15;
 
+/// A struck bar is loudest at once; two of its modes that beat may swell by up to this (6 dB).
+pub(crate) const MOST_SWELL: f64 = 4.0;
+
 /// One blow heard.
 #[derive(Debug, Clone, Default)]
 pub(crate) struct Ring {
@@ -34,6 +37,10 @@ pub(crate) struct Ring {
     pub lasts_s: f64,
     /// Highest quality factor among everything found.
     pub best_quality: f64,
+    /// So much quieter than before the blow the noise is while the bar rings, in dB.
+    pub gain_drop_db: f64,
+    /// Energy of the loudest 50 ms that follow, over that of the first 50 ms.
+    pub swell: f64,
 }
 
 /// Takes apart the ring between the blow and `end`.
@@ -92,7 +99,32 @@ fn judge(samples: &[f64], (onset, start, end): (usize, usize, usize), parts: &Pa
         usable_s: rings_s.min(count as f64 / sample_rate_hz),
         lasts_s: frame.skipped_s + rings_s,
         best_quality,
+        swell: swell(&samples[start..end], sample_rate_hz),
+        gain_drop_db: gain_drop_db(lead, &parts.rest, sample_rate_hz),
     }
+}
+
+/// How far the quietest 50 ms of noise after the blow lie below the quietest before it, in dB (0
+/// if there is too little before). The second difference keeps hum and bass out of it; what the
+/// model leaves of the ring can only make the noise seem louder.
+fn gain_drop_db(lead: &[f64], rest: &[f64], sample_rate_hz: f64) -> f64 {
+    let window = (0.05 * sample_rate_hz) as usize;
+    let rough = |x: &[f64]| x.windows(3).map(|w| (w[2] - 2.0 * w[1] + w[0]).powi(2)).sum::<f64>();
+    let quietest = |x: &[f64]| x.chunks_exact(window).map(rough).fold(f64::INFINITY, f64::min);
+    if window < 64 || lead.len() < 2 * window {
+        return 0.0;
+    }
+    let (before, after) = (quietest(lead), quietest(rest));
+    // Digital silence before the blow tells nothing, nor does a recording that is only padding after.
+    let silence = window as f64 * 1e-12;
+    if before > silence && after > silence { (10.0 * (before / after).log10()).max(0.0) } else { 0.0 }
+}
+
+fn swell(samples: &[f64], sample_rate_hz: f64) -> f64 {
+    let window = (0.05 * sample_rate_hz) as usize;
+    let mut parts = samples.chunks_exact(window.max(1)).map(|part| part.iter().map(|x| x * x).sum::<f64>());
+    let first = parts.next().unwrap_or(0.0);
+    if first > 0.0 { parts.fold(0.0, f64::max) / first } else { 0.0 }
 }
 
 /// At most half a second before the blow, without the last 10 ms.

@@ -20,6 +20,8 @@ pub(crate) struct Tone {
     pub decay_s: f64,
     /// Decay time of the second stage, if the ring falls in two.
     pub late_decay_s: Option<f64>,
+    /// Time after the blow at which the ring ends at once, if it does.
+    pub stopped_s: Option<f64>,
     /// Amplitude at the blow.
     pub amplitude: f64,
     /// Energy of the ring in noise variances, as the tone sees the noise.
@@ -126,12 +128,23 @@ fn measure(parts: &Parts, group: &[usize], frame: &Frame) -> Option<Tone> {
         early_hz: early.map(|reading| reading.hz),
         late_hz: late.map(|reading| reading.hz),
         decay_s,
-        late_decay_s: stages.and_then(second_stage),
+        late_decay_s: stages
+            .and_then(second_stage)
+            .map(|rest_s| slowest_s(parts, group, frame).clamp(rest_s, 3.0 * rest_s)),
+        stopped_s: alone.stopped_s(),
         amplitude: whole.amplitude * (whole.rate_per_s * frame.skipped_s).clamp(0.0, 3.0).exp(),
         evidence: whole.evidence,
         energy: whole.energy,
         steady: false,
     })
+}
+
+/// Decay time of the slowest pole of a group. Where the ring falls in two stages the fit has found
+/// the second one's own; what follows the first decay time still holds some of the first stage.
+fn slowest_s(parts: &Parts, group: &[usize], frame: &Frame) -> f64 {
+    let rate = frame.spectra.sample_rate_hz;
+    let slowest = group.iter().map(|index| parts.fit.components[*index].rate_per_s(rate)).fold(f64::INFINITY, f64::min);
+    1.0 / slowest.max(1e-3)
 }
 
 /// Reading of a component from the fit of all together.
@@ -214,6 +227,23 @@ impl Alone<'_> {
             return None;
         }
         self.window(end_s - 0.2, end_s)
+    }
+
+    /// Time after the blow at which the tone falls by more than 12 dB within 50 ms, more than five
+    /// times as fast as it fell in the 100 ms before, and does not come back (as a beat would).
+    fn stopped_s(&self) -> Option<f64> {
+        let rate = self.frame.spectra.sample_rate_hz;
+        let step = ((0.025f64).max(4.0 / self.leader.hz(rate)) * rate) as usize;
+        let turn = Complex::new(0.0, -self.leader.log_pole.im);
+        let level = |x: &[f64]| 20.0 * correlate(x, turn)[0].norm().max(1e-12).log10();
+        let levels: Vec<f64> = self.own.chunks_exact(step).map(level).collect();
+        let at = (4..levels.len().saturating_sub(2)).find(|&at| {
+            let fall = levels[at] - levels[at + 2];
+            let usual = (levels[at - 4] - levels[at]).max(0.0) / 2.0;
+            let after = levels[at + 2..].iter().copied().fold(f64::NEG_INFINITY, f64::max);
+            fall > 12.0 && fall > 5.0 * usual && after < levels[at] - 10.0
+        })?;
+        Some(self.frame.skipped_s + ((at + 1) * step) as f64 / rate)
     }
 
     /// Readings of the first decay time and of the rest up to the sixth.

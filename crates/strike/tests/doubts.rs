@@ -163,3 +163,115 @@ fn a_high_rate_is_brought_down_without_harm() {
     assert_eq!(heard.modes.len(), 3);
     assert!((first_hz(&heard) - 262.0).abs() < 0.01);
 }
+
+#[test]
+fn a_hand_that_stops_the_bar_is_told() {
+    let mut samples = blow(&bar(), RATE_HZ, 1.5, 0.3, 5e-4, 1);
+    let noise = blow(&[], RATE_HZ, 1.5, 0.3, 5e-4, 2);
+    // 0.35 s after the blow a hand takes the ring away in 10 ms.
+    for (index, slot) in samples.iter_mut().enumerate().skip(13_230 + 15_435) {
+        let gone = (-((index - 28_665) as f32) / 441.0).exp();
+        *slot = gone * *slot + (1.0 - gone) * noise[index];
+    }
+    let heard = hear(&samples);
+    assert!(warned(&heard, "hand_on_bar"), "{heard:#?}");
+    // It is no reason to misread: within its own sigma three times, or a tenth of a cent.
+    let off = 1200.0 * (first_hz(&heard) / 262.0).log2();
+    assert!(off.abs() < (3.0 * heard.modes[0].sigma_cents).max(0.1), "{off}");
+}
+
+#[test]
+fn a_beat_is_no_hand() {
+    // Two equal tones 8 Hz apart: the sum passes through zero every 125 ms.
+    let modes = [mode(262.0, 0.4, 0.3), mode(270.0, 0.4, 0.3), mode(1050.0, 0.1, 0.1), mode(2600.0, 0.05, 0.05)];
+    let heard = hear(&blow(&modes, RATE_HZ, 1.5, 0.3, 5e-4, 1));
+    assert!(!warned(&heard, "hand_on_bar"), "{heard:#?}");
+}
+
+#[test]
+fn automatic_gain_is_suspected() {
+    // Gain falls to a tenth within 5 ms of a loud sound and comes back with 0.5 s.
+    let (mut gain, mut level) = (1.0f32, 0.0f32);
+    let samples: Vec<f32> = blow(&bar(), RATE_HZ, 1.5, 0.5, 2e-3, 1)
+        .into_iter()
+        .map(|x| {
+            level = (level * 0.999).max(x.abs());
+            let wanted = (0.05 / level.max(0.05)).min(1.0);
+            let pace = if wanted < gain { 1.0 / 220.0 } else { 1.0 / 22_050.0 };
+            gain += (wanted - gain) * pace;
+            gain * x
+        })
+        .collect();
+    let heard = hear(&samples);
+    assert!(warned(&heard, "automatic_gain"), "{heard:#?}");
+    // The gain changes the envelope, not the phase: the pitch holds to a tenth of a cent.
+    assert!((1200.0 * (first_hz(&heard) / 262.0).log2()).abs() < 0.1);
+}
+
+#[test]
+fn a_loud_blow_without_gain_control_is_not_suspected() {
+    for noise in [1e-4, 1e-3, 1e-2] {
+        let heard = hear(&blow(&bar(), RATE_HZ, 1.5, 0.5, noise, 1));
+        assert!(!warned(&heard, "automatic_gain"), "{heard:#?}");
+    }
+}
+
+#[test]
+fn two_bars_at_once_are_told() {
+    // C4 and E4 struck together.
+    let ratio = 2f64.powf(4.0 / 12.0);
+    let mut modes = bar().to_vec();
+    modes.extend(bar().map(|m| SynthMode { hz: m.hz * ratio, amplitude: 0.8 * m.amplitude, ..m }));
+    let samples = blow(&modes, RATE_HZ, 1.5, 0.3, 5e-4, 1);
+    let expected = [262.5, 1052.0, 2605.0].iter().zip(1..).map(|(hz, number)| strike::Expected {
+        kind: Kind::Bending,
+        number,
+        hz: *hz,
+        sigma_cents: 8.0,
+    });
+    let context = Context { expected: expected.collect(), ..Context::default() };
+    let heard = listen(&[Take { samples: &samples, sample_rate_hz: RATE_HZ }], &context).expect("as the test needs");
+    assert!(warned(&heard, "two_bars"), "{heard:#?}");
+    assert!((first_hz(&heard) - 262.0).abs() < 0.1);
+}
+
+#[test]
+fn a_tube_ringing_along_is_told() {
+    // A tube a quarter tone high, 20 dB down, ringing longer than the bar.
+    let mut modes = bar().to_vec();
+    modes.push(mode(270.0, 0.6, 0.05));
+    let heard = hear(&blow(&modes, RATE_HZ, 1.5, 0.3, 5e-4, 1));
+    assert!(warned(&heard, "neighbour_tone"), "{heard:#?}");
+    assert!((first_hz(&heard) - 262.0).abs() < 0.02);
+}
+
+#[test]
+fn a_two_stage_decay_is_told() {
+    // A tube at exactly the bar's pitch: the same frequency falls fast, then slowly.
+    let modes = [mode(262.0, 0.12, 0.5), mode(262.0, 0.6, 0.08), mode(1050.0, 0.1, 0.1), mode(2600.0, 0.05, 0.05)];
+    let heard = hear(&blow(&modes, RATE_HZ, 2.0, 0.3, 2e-4, 1));
+    let late = heard.modes[0].late_decay_s.expect("two stages");
+    // A fifth: the two poles are known to some per cent each, and pull at one another.
+    assert!((late / 0.6 - 1.0).abs() < 0.2, "{late}");
+    assert!((first_hz(&heard) - 262.0).abs() < 0.02);
+    let plain = hear(&blow(&bar(), RATE_HZ, 2.0, 0.3, 2e-4, 1));
+    assert!(plain.modes.iter().all(|m| m.late_decay_s.is_none()), "{plain:#?}");
+}
+
+#[test]
+fn a_stray_blow_is_left_out_and_told() {
+    let mut samples = Vec::new();
+    for seed in 0..6 {
+        // The fourth with a finger's weight on the bar: three cents flat.
+        let factor = if seed == 3 { (-3.0f64 / 1200.0).exp2() } else { 1.0 };
+        let modes = bar().map(|m| SynthMode { hz: m.hz * factor, ..m });
+        samples.extend(blow(&modes, RATE_HZ, 1.5, 0.3, 1e-3, seed));
+    }
+    let heard = hear(&samples);
+    let told = heard.warnings.iter().find(|w| w.code == "blow_left_out").expect("told");
+    assert!(told.message.contains("blow 4"), "{}", told.message);
+    assert!((first_hz(&heard) - 262.0).abs() < 0.01);
+    let first = &heard.modes[0];
+    // The other five agree to hundredths of a cent.
+    assert!(first.blows == 6 && first.repeat_cents.expect("six blows") < 0.1, "{first:?}");
+}

@@ -151,6 +151,7 @@ fn strike(bar: &Bar, places: &[StrikePlace], dice: &mut Dice) -> (Vec<Merged>, V
             levels,
             steady: false,
             late_decay_s: None,
+            stopped_s: None,
             repeat_cents: None,
             left_out: Vec::new(),
         });

@@ -11,10 +11,10 @@
 //! weigh less than a millionth of the heaviest.
 
 use super::loudness::Struck;
-use super::{Names, STRANGERS_PER_CENT, is_shadow};
+use super::{Names, STRANGERS_PER_CENT, crowd, is_shadow, words};
 use crate::merge::Merged;
 use crate::tones::cents;
-use crate::types::Expected;
+use crate::types::{Expected, Kind};
 use std::collections::BTreeMap;
 
 /// Floor of the prediction's sigma: no model and no scale of temperature is better than this.
@@ -71,8 +71,43 @@ pub(crate) fn name(tones: &[Merged], expected: &[Expected], struck: &Struck) -> 
         let rivals: Vec<f64> = taken.iter().zip(own).map(|(all, own)| all - own).collect();
         names.decide(tones, mode.kind, mode.number, own, &rivals);
     }
+    names.why_not = why_not(tones, &names, expected);
+    if names.why_not.is_some() {
+        names.take_back();
+    }
     names
 }
+
+/// Why a single name among several predicted modes is chance. In a voice or a clatter some tone lies
+/// near some prediction soon enough; a bar of which one mode is heard gives it loud and clear.
+fn why_not(tones: &[Merged], names: &Names, expected: &[Expected]) -> Option<String> {
+    let [only] = &names.given[..] else { return None };
+    let bending = expected.iter().filter(|mode| mode.kind == Kind::Bending).count();
+    if bending < 2 {
+        return None;
+    }
+    let tone = &tones[only.tone];
+    let quality = std::f64::consts::PI * tone.hz * tone.decay_s;
+    if tone.level_db < ALONE_DB {
+        return Some(format!(
+            "only {} fits a prediction, and it is {:.0} dB below the loudest tone (limit {:.0})",
+            words(only.kind, only.number),
+            -tone.level_db,
+            -ALONE_DB
+        ));
+    }
+    if quality < ALONE_QUALITY {
+        return Some(format!(
+            "only {} fits a prediction, and its quality factor is {quality:.0} (limit {ALONE_QUALITY:.0})",
+            words(only.kind, only.number)
+        ));
+    }
+    crowd(tones)
+}
+
+/// What the only named mode must reach: nearly the loudest, and a ring no hand has damped.
+const ALONE_DB: f64 = -6.0;
+const ALONE_QUALITY: f64 = 60.0;
 
 fn usable(tones: &[Merged]) -> Vec<usize> {
     let mut all: Vec<usize> = (0..tones.len()).filter(|i| !tones[*i].steady).collect();
@@ -165,7 +200,7 @@ const SHADOW: f64 = 2.0;
 fn family_quality(tones: &[Merged], usable: &[usize], expected: &[Expected]) -> Option<f64> {
     let near = |tone: &Merged| {
         expected.iter().any(|mode| {
-            mode.kind == crate::types::Kind::Bending
+            mode.kind == Kind::Bending
                 && cents(mode.hz, tone.hz).abs() < 3.0 * mode.sigma_cents.max(LEAST_SIGMA_CENTS) + MOVED_CENTS
         })
     };

@@ -42,7 +42,23 @@ pub(crate) struct Names {
     pub why_not: Option<String>,
 }
 
+/// A bar has up to five tones within 12 dB of the loudest (check recordings); a voice that glides
+/// comes apart into more.
+const MOST_LOUD: usize = 7;
+
+/// Says so if the tones are too many to be a bar's.
+fn crowd(tones: &[Merged]) -> Option<String> {
+    let count = tones.iter().filter(|tone| !tone.steady && tone.level_db > -12.0).count();
+    (count > MOST_LOUD)
+        .then(|| format!("{count} tones are about as loud as the loudest (limit {MOST_LOUD}), as in speech"))
+}
+
 impl Names {
+    /// Makes all names doubtful.
+    fn take_back(&mut self) {
+        self.doubtful.append(&mut self.given);
+    }
+
     /// Whether the tone belongs to a named mode.
     pub fn covers(&self, tone: usize) -> bool {
         self.given.iter().any(|name| name.tone == tone || name.blended.contains(&tone))

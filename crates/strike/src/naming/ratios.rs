@@ -6,7 +6,7 @@
 //! [`super::expected`]; widths are judgement from the check recordings (1 : 2.62 : 4.92 to
 //! 1 : 4.02 : 9.9).
 
-use super::{Names, is_shadow, normal, silent, stranger};
+use super::{Names, crowd, is_shadow, normal, silent, stranger};
 use crate::merge::Merged;
 use crate::tones::cents;
 use crate::types::{Kind, StrikePlace};
@@ -82,6 +82,9 @@ const MOST_TONES: usize = 14;
 /// to three beside bending 1 to 3: torsion, sideways, higher bending).
 pub(crate) const MOST_STRANGERS: usize = 5;
 
+/// Two tones in a bar's ratio are a bar's only if the first rings as no damped bar, voice or drum does.
+const LEAST_QUALITY_OF_TWO: f64 = 60.0;
+
 /// Range in which bending 1 is sought, in cents above the note: an octave below (a bar cut too
 /// far) to three octaves above (a C2 blank lies 2760 cents above its note).
 const NOTE_RANGE_CENTS: (f64, f64) = (-1200.0, 3600.0);
@@ -130,7 +133,7 @@ pub(crate) fn name(tones: &[Merged], note_hz: Option<f64>, struck: Option<Strike
     // A ratio to an unknown first tone names nothing.
     let first = names.given.iter().any(|name| name.number == 1);
     if !first || names.why_not.is_some() {
-        names.doubtful.append(&mut names.given);
+        names.take_back();
     }
     names
 }
@@ -145,7 +148,19 @@ fn why_not(tones: &[Merged], names: &Names, note: bool) -> Option<String> {
     if names.given.len() < needed {
         return Some(format!("only {} of {needed} tones needed fit a bar's ratios", names.given.len()));
     }
+    let quality = std::f64::consts::PI * first.hz * first.decay_s;
+    if names.given.len() < 3 && quality < LEAST_QUALITY_OF_TWO {
+        return Some(format!(
+            "only two tones fit, and the quality factor of the first is {quality:.0} (limit {LEAST_QUALITY_OF_TWO:.0})"
+        ));
+    }
+    if let Some(name) = names.given.iter().find(|name| name.number == 1 && !name.blended.is_empty()) {
+        return Some(format!("what would be bending 1 cannot be told from {} tones beside it", name.blended.len()));
+    }
     let loud = |tone: &Merged, db: f64| !tone.steady && tone.level_db > db;
+    if let Some(crowd) = crowd(tones) {
+        return Some(crowd);
+    }
     let unnamed = || (0..tones.len()).filter(|i| !names.covers(*i)).map(|i| &tones[i]);
     // Bending 1 is the lowest mode but for a torsion close to it.
     if let Some(low) = unnamed().find(|tone| loud(tone, -20.0) && tone.hz < 0.9 * first.hz) {

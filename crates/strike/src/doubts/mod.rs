@@ -4,14 +4,19 @@ use crate::merge::Merged;
 use crate::naming::{Names, is_shadow, words};
 use crate::tones::cents;
 use crate::types::{Blow, Context, HeardMode, Kind, Warning};
-use realfft::RealFftPlanner;
+
+mod bar;
+mod edge;
+
+pub(crate) use edge::edge_hz;
 
 /// Multiples of a common base are exact within this many cents.
 pub(crate) const HARMONIC_CENTS: f64 = 6.0;
 /// So many flat crests may be chance.
 pub(crate) const MOST_CLIPPED: usize = 2;
-/// A glide of bending 1 smaller than this is not worth a word.
-const GLIDE_CENTS: f64 = 3.0;
+
+/// Steady noise does not change by itself; a microphone that turns itself down does it (judgement).
+const LEAST_GAIN_DROP_DB: f64 = 6.0;
 
 /// Facts about the takes that are not in the tones.
 #[derive(Debug, Clone)]
@@ -21,6 +26,8 @@ pub(crate) struct Facts {
     pub lowest_rate_hz: f64,
     /// Highest frequency that came through, where the recording is band-limited.
     pub edge_hz: Option<f64>,
+    /// So much quieter than before the blow the noise is while the bar rings, in dB.
+    pub gain_drop_db: f64,
     pub refused_takes: Vec<String>,
 }
 
@@ -31,6 +38,7 @@ impl Default for Facts {
             bounce_s: None,
             lowest_rate_hz: f64::INFINITY,
             edge_hz: None,
+            gain_drop_db: 0.0,
             refused_takes: Vec::new(),
         }
     }
@@ -45,6 +53,7 @@ impl Facts {
             bounce_s: self.bounce_s.or(other.bounce_s),
             lowest_rate_hz: self.lowest_rate_hz.min(other.lowest_rate_hz),
             edge_hz: self.edge_hz.or(other.edge_hz),
+            gain_drop_db: self.gain_drop_db.max(other.gain_drop_db),
             ..self
         }
     }
@@ -131,9 +140,7 @@ pub(crate) fn warnings(
     context: &Context,
 ) -> Vec<Warning> {
     let mut all = recording(facts);
-    all.extend(about_modes(blows, modes, context));
-    all.extend(about_tones(modes, tones, names));
-    all.extend(about_blows(blows, tones, names));
+    all.extend(bar::doubts(blows, modes, tones, names, context));
     if let Some(why) = &names.why_not {
         all.push(warning(
             "not_named",
@@ -185,172 +192,21 @@ fn recording(facts: &Facts) -> Vec<Warning> {
             "record to WAV on the device itself, not over a call or a headset",
         ));
     }
+    if facts.gain_drop_db > LEAST_GAIN_DROP_DB {
+        all.push(warning(
+            "automatic_gain",
+            format!(
+                "the noise is {:.0} dB quieter while the bar rings than before the blow (limit {LEAST_GAIN_DROP_DB:.0}): \
+                 automatic gain is suspected; pitches hold, levels and decay times do not",
+                facts.gain_drop_db
+            ),
+            "switch automatic gain off in the recorder, or use another one",
+        ));
+    }
     for message in &facts.refused_takes {
         all.push(warning("take_unused", message.clone(), "record this take again"));
     }
     all
-}
-
-fn about_modes(blows: &[Blow], modes: &[HeardMode], context: &Context) -> Vec<Warning> {
-    let mut all = Vec::new();
-    for mode in modes {
-        let Some((early, late)) = mode.early_hz.zip(mode.late_hz) else { continue };
-        let glide = cents(early, late);
-        if glide.abs() > GLIDE_CENTS {
-            all.push(warning(
-                "glide",
-                format!(
-                    "{} glides by {glide:+.1} cents while it rings (limit {GLIDE_CENTS}); the frequency given is the average weighted with its energy",
-                    words(mode.kind, mode.number)
-                ),
-                "compare readings taken the same way: always the average, or always the early value",
-            ));
-        }
-    }
-    for expected in &context.expected {
-        let found = modes.iter().any(|m| m.kind == expected.kind && m.number == expected.number);
-        if !found && expected.kind == Kind::Bending && expected.number <= 3 {
-            all.push(warning(
-                "mode_missing",
-                format!(
-                    "{} was expected near {:.1} Hz and not heard clearly",
-                    words(expected.kind, expected.number),
-                    expected.hz
-                ),
-                if expected.number == 2 {
-                    "strike nearer the end, about a quarter of the length in"
-                } else {
-                    "strike nearer the end"
-                },
-            ));
-        }
-    }
-    all.extend(short_ring(blows, modes));
-    all
-}
-
-/// A ring that cannot be used for long, or a first mode that dies faster than a free bar's: the
-/// check recordings have quality factors from 120 up, below 30 a tone is not heard as a bar.
-fn short_ring(blows: &[Blow], modes: &[HeardMode]) -> Option<Warning> {
-    let first = modes.iter().find(|m| m.kind == Kind::Bending && m.number == 1);
-    let quality = first.map_or(f64::INFINITY, |m| std::f64::consts::PI * m.hz * m.decay_s);
-    let usable_s = blows.iter().map(|blow| blow.usable_s).fold(0.0, f64::max);
-    let message = if quality < 60.0 {
-        format!("bending 1 dies fast: quality factor {quality:.0} (limit 60)")
-    } else if usable_s < 0.25 {
-        format!("the ring could be used for {:.2} s only (limit 0.25 s)", usable_s)
-    } else {
-        return None;
-    };
-    let hint = "keep hands and felt off the bar, support it at its nodes only";
-    Some(warning("short_ring", message, hint))
-}
-
-fn about_tones(modes: &[HeardMode], tones: &[Merged], names: &Names) -> Vec<Warning> {
-    let mut all = Vec::new();
-    // 1.5 %: a quarter of a tone, where a hum pulls a short ring's reading.
-    let near = |tone: &&Merged| modes.iter().find(|m| (tone.hz / m.hz - 1.0).abs() < 0.015);
-    let hums = tones.iter().filter(|tone| tone.steady && tone.level_db > -40.0);
-    if let Some((tone, mode)) = hums.filter_map(|tone| Some((tone, near(&tone)?))).next() {
-        all.push(warning(
-            "hum_near_mode",
-            format!(
-                "a steady tone at {:.1} Hz lies beside {} at {:.1} Hz",
-                tone.hz,
-                words(mode.kind, mode.number),
-                mode.hz
-            ),
-            "switch the collector, lamps and chargers off for this reading",
-        ));
-    }
-    for name in names.given.iter().filter(|name| !name.blended.is_empty()) {
-        all.push(warning(
-            "blended",
-            format!(
-                "{} cannot be told from {} tones beside it; the frequency is their mean and the sigma their spread",
-                words(name.kind, name.number),
-                name.blended.len()
-            ),
-            "strike once in the middle and once at a corner, and give the bar file",
-        ));
-    }
-    let Some(first) = modes.iter().find(|m| m.kind == Kind::Bending && m.number == 1) else {
-        return all;
-    };
-    let stranger = tones.iter().enumerate().find(|(index, tone)| {
-        !tone.steady && !names.covers(*index) && !is_shadow(tones, *index) && is_neighbour(first.hz, tone)
-    });
-    if let Some((_, tone)) = stranger {
-        all.push(warning(
-            "neighbour_tone",
-            format!(
-                "a tone at {:.1} Hz, {:.0} dB, lies {:+.0} cents from bending 1: a neighbour bar or tube",
-                tone.hz,
-                tone.level_db,
-                cents(first.hz, tone.hz)
-            ),
-            "take the bar off the frame or damp its neighbours and cover the tubes",
-        ));
-    }
-    all
-}
-
-/// Blows whose reading of a mode is too far from the others' to be used.
-fn about_blows(blows: &[Blow], tones: &[Merged], names: &Names) -> Vec<Warning> {
-    let mut all = Vec::new();
-    for name in &names.given {
-        for (blow, off) in &tones[name.tone].left_out {
-            let at_s = blows.get(*blow).map_or(0.0, |blow| blow.at_s);
-            all.push(warning(
-                "blow_left_out",
-                format!(
-                    "{} of blow {} at {at_s:.2} s lies {off:+.1} cents from the other blows' and was left out",
-                    words(name.kind, name.number),
-                    blow + 1
-                ),
-                "listen to that blow again: a hand on the bar, a knock, or a bar that moved on its supports",
-            ));
-        }
-    }
-    all
-}
-
-/// Upper edge of a band-limited recording: above it the noise lies 25 dB lower, up to half the
-/// sample rate. `None` if the band is open or the edge is above 8 kHz.
-pub(crate) fn edge_hz(samples: &[f64], sample_rate_hz: f64) -> Option<f64> {
-    const WIDTH_HZ: f64 = 250.0;
-    let length = samples.len().min((2.0 * sample_rate_hz) as usize);
-    let mut buffer: Vec<f64> = samples[..length]
-        .iter()
-        .enumerate()
-        .map(|(n, x)| x * (std::f64::consts::PI * (n as f64 + 0.5) / length as f64).sin().powi(2))
-        .collect();
-    buffer.resize(length.next_power_of_two(), 0.0);
-    let plan = RealFftPlanner::<f64>::new().plan_fft_forward(buffer.len());
-    let mut spectrum = plan.make_output_vec();
-    plan.process(&mut buffer, &mut spectrum).ok()?;
-    let bins = (WIDTH_HZ / sample_rate_hz * buffer.len() as f64) as usize;
-    if bins < 4 {
-        return None;
-    }
-    let mut levels: Vec<f64> = spectrum
-        .chunks_exact(bins)
-        .map(|band| {
-            let mut power: Vec<f64> = band.iter().map(|z| z.norm_sqr()).collect();
-            let (_, median, _) = power.select_nth_unstable_by(bins / 2, f64::total_cmp);
-            10.0 * median.max(1e-30).log10()
-        })
-        .collect();
-    // The last band may straddle half the sample rate.
-    levels.pop();
-    let top = *levels.last()?;
-    // Two bands in a row: a single one may just hold a loud tone.
-    let below = 1 + levels.windows(2).rposition(|pair| pair.iter().all(|l| *l > top + 25.0))?;
-    let quiet = &levels[below + 1..];
-    // A steep edge: within two bands the level is at the upper floor.
-    let steep = quiet.iter().skip(2).all(|level| *level < top + 10.0) && quiet.len() > 4;
-    let edge = (below + 1) as f64 * WIDTH_HZ;
-    (steep && edge < 8000.0).then_some(edge)
 }
 
 /// A harmonic series where modes could still be named by prediction.
