@@ -1,0 +1,11 @@
+//! Everything out, everything in: one open archive that any program can read.
+//!
+//! A ZIP file with `manifest.json` (what it is), `events.jsonl` (all that happened, one JSON object a line, in the order
+//! it was entered), tables as CSV for spreadsheets, the takes as FLAC, and a README in words.
+mod arrive;
+mod leave;
+mod line;
+mod tables;
+
+pub use arrive::{ArchiveLimits, ArrivalReport};
+pub use leave::ExportReport;

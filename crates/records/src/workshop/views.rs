@@ -1,0 +1,270 @@
+//! Lists and searches, answered from the present state.
+use super::bar::Stage;
+use super::body::{Body, OrderRecord};
+use super::error::RecordError;
+use super::event::{Kind, Uid};
+use super::open::Workshop;
+use super::read;
+use crate::note::Note;
+use jiff::Timestamp;
+use rusqlite::{Row, ToSql};
+
+/// Beginning of the text in a bar's QR code; the bar's name follows.
+pub const QR_PREFIX: &str = "barwright:bar:";
+
+/// A bar as lists show it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct BarRow {
+    /// Its name in the record.
+    pub uid: Uid,
+    /// Label on its end grain.
+    pub label: String,
+    /// The instrument it serves, by name in the record and for people.
+    pub instrument: Option<(Uid, String)>,
+    /// The note it serves.
+    pub note: Option<String>,
+    /// Where it stands in the order of the work.
+    pub stage: Stage,
+    /// When it was last heard.
+    pub heard_at: Option<Timestamp>,
+    /// When wood was last taken off.
+    pub worked_at: Option<Timestamp>,
+    /// True if the last reading is younger than the last cut.
+    pub heard_after_work: bool,
+    /// Temperature at the last reading, in degrees Celsius.
+    pub heard_c: Option<f64>,
+    /// Cents of bending 1–3 above their targets at the last reading.
+    pub cents: [Option<f64>; 3],
+    /// Standard uncertainty of the last reading, in cents.
+    pub sigma_cents: Option<f64>,
+    /// Wood left in the centre as intended, in millimetres.
+    pub centre_mm: f64,
+}
+
+/// Which bars to list.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct BarFilter {
+    /// Only of this instrument.
+    pub instrument: Option<Uid>,
+    /// Only at this stage.
+    pub stage: Option<Stage>,
+    /// Only with wood taken off after that time: what may still be warm.
+    pub worked_after: Option<Timestamp>,
+    /// Only with a reading that is older than the last cut.
+    pub stale: bool,
+    /// Only with a reading further than this from a temperature, both in degrees Celsius: (temperature, allowed).
+    pub read_away_from_c: Option<(f64, f64)>,
+    /// At most so many; 0 for all.
+    pub limit: usize,
+}
+
+/// Anything but a bar, as lists show it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Named {
+    /// Its name in the record.
+    pub uid: Uid,
+    /// Its name for people.
+    pub name: String,
+    /// What was last said of it.
+    pub body: Body,
+    /// True for an instrument that was delivered.
+    pub gone: bool,
+}
+
+const BAR_COLUMNS: &str = "SELECT thing.uid, label, home.uid, home_now.name, note, stage, heard_at_ms, worked_at_ms,
+        heard_after_work, heard_c, cents_1, cents_2, cents_3, sigma_cents, centre_mm
+    FROM bar_now JOIN thing ON thing.id = bar_now.bar
+    LEFT JOIN thing AS home ON home.id = bar_now.instrument
+    LEFT JOIN thing_now AS home_now ON home_now.thing = bar_now.instrument";
+
+impl Workshop {
+    /// The bars that pass the filter, by instrument and pitch, then by label.
+    ///
+    /// # Errors
+    /// `damaged`.
+    pub fn bars(&self, filter: &BarFilter) -> Result<Vec<BarRow>, RecordError> {
+        let mut terms = Terms::default();
+        if let Some(instrument) = filter.instrument {
+            terms.add("home.uid = ?", instrument.to_string());
+        }
+        if let Some(stage) = filter.stage {
+            terms.add("stage = ?", stage.word());
+        }
+        if let Some(after) = filter.worked_after {
+            terms.add("worked_at_ms > ?", after.as_millisecond());
+        }
+        if filter.stale {
+            terms.add("heard_after_work = ? AND worked_at_ms IS NOT NULL AND stage <> 'discarded'", false);
+        }
+        if let Some((temperature_c, allowed_c)) = filter.read_away_from_c {
+            terms.add("abs(heard_c - ?", temperature_c);
+            terms.also(") > ?", allowed_c);
+        }
+        let limit = if filter.limit == 0 { -1 } else { i64::try_from(filter.limit).unwrap_or(i64::MAX) };
+        self.list_bars(terms, "ORDER BY bar_now.instrument, semitone, label COLLATE NOCASE", limit)
+    }
+
+    /// The bars that `text` can mean: a note ("C3"), a label ("#117", "117"), the text of a QR code, or a name in the
+    /// record; `instrument` tells equal notes apart. Bars given up are found by label only.
+    ///
+    /// # Errors
+    /// `damaged`.
+    pub fn find_bars(&self, text: &str, instrument: Option<Uid>) -> Result<Vec<BarRow>, RecordError> {
+        let text = text.trim();
+        let name = text.strip_prefix(QR_PREFIX).unwrap_or(text);
+        let mut terms = Terms::default();
+        if let Ok(uid) = name.parse::<Uid>() {
+            terms.add("thing.uid = ?", uid.to_string());
+            return self.list_bars(terms, "", -1);
+        }
+        let label = text.strip_prefix('#').unwrap_or(text);
+        terms.add("label = ? COLLATE NOCASE", label.to_owned());
+        let by_label = self.list_bars(terms, "", -1)?;
+        match text.parse::<Note>() {
+            Ok(note) if by_label.is_empty() => {
+                let mut terms = Terms::default();
+                terms.add("stage <> 'discarded' AND home_now.gone = 0 AND semitone = ?", note.semitones_above_a4());
+                if let Some(instrument) = instrument {
+                    terms.add("home.uid = ?", instrument.to_string());
+                }
+                self.list_bars(terms, "ORDER BY bar_now.instrument", -1)
+            }
+            _ => Ok(by_label),
+        }
+    }
+
+    /// How many bars stand at each stage, of one instrument or of all.
+    ///
+    /// # Errors
+    /// `damaged`.
+    pub fn count_by_stage(&self, instrument: Option<Uid>) -> Result<Vec<(Stage, usize)>, RecordError> {
+        let row = instrument.map(|uid| read::row_of(&self.connection, uid)).transpose()?.flatten();
+        let sql = "SELECT stage, count(*) FROM bar_now WHERE ?1 IS NULL OR instrument = ?1 GROUP BY stage";
+        let mut query = self.connection.prepare_cached(sql)?;
+        let mut rows = query.query([row])?;
+        let mut counts = Vec::new();
+        while let Some(row) = rows.next()? {
+            let (word, count): (String, i64) = (row.get(0)?, row.get(1)?);
+            counts.push((Stage::from_word(&word)?, usize::try_from(count).unwrap_or(0)));
+        }
+        counts.sort();
+        Ok(counts)
+    }
+
+    /// Everything of a kind but bars, by name.
+    ///
+    /// # Errors
+    /// `damaged`.
+    pub fn list(&self, kind: Kind) -> Result<Vec<Named>, RecordError> {
+        let sql = "SELECT uid, name, body, gone FROM thing_now JOIN thing ON thing.id = thing_now.thing
+            WHERE kind = ?1 ORDER BY gone, name COLLATE NOCASE";
+        let mut query = self.connection.prepare_cached(sql)?;
+        let mut rows = query.query([kind.word()])?;
+        let mut found = Vec::new();
+        while let Some(row) = rows.next()? {
+            let (uid, name, body): (String, String, String) = (row.get(0)?, row.get(1)?, row.get(2)?);
+            let body =
+                serde_json::from_str(&body).map_err(|error| RecordError::damaged(format!("{name} ({error})")))?;
+            found.push(Named { uid: uid.parse()?, name, body, gone: row.get(3)? });
+        }
+        Ok(found)
+    }
+
+    /// The instrument, board, person or tool of that name, whatever its capitals.
+    ///
+    /// # Errors
+    /// `not_found` if there is none, `ambiguous` if there are several.
+    pub fn find(&self, kind: Kind, name: &str) -> Result<Named, RecordError> {
+        let wanted = name.trim().to_lowercase();
+        let list = self.list(kind)?;
+        let names: Vec<&str> = list.iter().map(|named| named.name.as_str()).collect();
+        let known = if names.is_empty() { "none yet".to_owned() } else { names.join(", ") };
+        let fits = |named: &&Named| named.name.to_lowercase() == wanted || named.uid.to_string() == wanted;
+        let found: Vec<&Named> = list.iter().filter(fits).collect();
+        match found[..] {
+            [one] => Ok(one.clone()),
+            [] => Err(RecordError::new(
+                "not_found",
+                format!("There is no {} named \"{name}\".", kind.word()),
+                format!("Known: {known}."),
+            )),
+            _ => Err(RecordError::new(
+                "ambiguous",
+                format!("{} of kind {} are named \"{name}\".", found.len(), kind.word()),
+                "Name it by its name in the record.",
+            )),
+        }
+    }
+
+    /// What was ordered.
+    ///
+    /// # Errors
+    /// `not_found`, `damaged`.
+    pub fn order(&self, instrument: Uid) -> Result<OrderRecord, RecordError> {
+        let history = self.history(instrument)?;
+        let standing = history.standing();
+        let order = standing.iter().rev().find_map(|standing| match standing.body {
+            Body::Order(order) => Some(order.clone()),
+            _ => None,
+        });
+        order.ok_or_else(|| RecordError::damaged("an instrument without an order"))
+    }
+
+    fn list_bars(&self, terms: Terms, order: &str, limit: i64) -> Result<Vec<BarRow>, RecordError> {
+        let sql = format!("{BAR_COLUMNS} {} {order} LIMIT {limit}", terms.sql());
+        let mut query = self.connection.prepare_cached(&sql)?;
+        let mut rows = query.query(rusqlite::params_from_iter(terms.values.iter().map(|value| &**value)))?;
+        let mut bars = Vec::new();
+        while let Some(row) = rows.next()? {
+            bars.push(bar_row(row)?);
+        }
+        Ok(bars)
+    }
+}
+
+/// Conditions with their values, in order.
+#[derive(Default)]
+struct Terms {
+    sql: String,
+    values: Vec<Box<dyn ToSql>>,
+}
+
+impl Terms {
+    fn add(&mut self, condition: &str, value: impl ToSql + 'static) {
+        self.sql += if self.values.is_empty() { "WHERE " } else { " AND " };
+        self.also(condition, value);
+    }
+
+    /// Goes on with the last condition.
+    fn also(&mut self, rest: &str, value: impl ToSql + 'static) {
+        self.sql += rest;
+        self.values.push(Box::new(value));
+    }
+
+    fn sql(&self) -> &str {
+        &self.sql
+    }
+}
+
+fn bar_row(row: &Row<'_>) -> Result<BarRow, RecordError> {
+    let uid: String = row.get(0)?;
+    let home: Option<String> = row.get(2)?;
+    let home_name: Option<String> = row.get(3)?;
+    let stage: String = row.get(5)?;
+    let heard_at: Option<i64> = row.get(6)?;
+    let worked_at: Option<i64> = row.get(7)?;
+    Ok(BarRow {
+        uid: uid.parse()?,
+        label: row.get(1)?,
+        instrument: home.map(|uid| uid.parse()).transpose()?.zip(home_name),
+        note: row.get(4)?,
+        stage: Stage::from_word(&stage)?,
+        heard_at: heard_at.map(read::time).transpose()?,
+        worked_at: worked_at.map(read::time).transpose()?,
+        heard_after_work: row.get(8)?,
+        heard_c: row.get(9)?,
+        cents: [row.get(10)?, row.get(11)?, row.get(12)?],
+        sigma_cents: row.get(13)?,
+        centre_mm: row.get(14)?,
+    })
+}

@@ -1,0 +1,79 @@
+//! An invented workshop.
+use jiff::Timestamp;
+use records::workshop::{
+    BarState, Body, EnteredRecord, Entry, GivenRecord, Kind, OrderRecord, ReadingRecord, Uid, Workshop,
+};
+use records::{BandRecord, BarFile, CutRecord, HeardHz, HeardRecord, LogEntry};
+use std::path::Path;
+
+/// Minutes after an invented beginning.
+pub fn at(minute: i64) -> Timestamp {
+    Timestamp::from_second(1_780_000_000 + 60 * minute).unwrap()
+}
+
+pub fn new_workshop(folder: &Path) -> Workshop {
+    Workshop::create(folder, "Invented workshop", at(0)).unwrap()
+}
+
+pub fn order(workshop: &mut Workshop, name: &str) -> Uid {
+    let order = OrderRecord {
+        name: name.to_owned(),
+        customer: None,
+        a4_hz: 442.0,
+        reference: None,
+        lowest: Some("C3".to_owned()),
+        highest: Some("C7".to_owned()),
+    };
+    workshop.write(|step| step.begin(Kind::Instrument, Body::Order(order).into(), at(1))).unwrap()
+}
+
+pub fn blank(label: &str) -> Body {
+    let text = r#"{"format":"barwright-bar/1","length_mm":470,"width_mm":62,"thickness_mm":23,"mass_g":640,
+        "targets":{"ratios":[1,4,10]}}"#;
+    let bar = BarFile::from_bytes(text.as_bytes()).unwrap().record().clone();
+    Body::Entered(Box::new(EnteredRecord { label: label.to_owned(), board: None, reference: false, bar }))
+}
+
+pub fn enter(workshop: &mut Workshop, label: &str) -> Uid {
+    workshop.write(|step| step.begin(Kind::Bar, blank(label).into(), at(2))).unwrap()
+}
+
+pub fn give(instrument: Uid, note: &str) -> Body {
+    Body::Given(GivenRecord { instrument, note: note.to_owned(), a4_hz: 442.0 })
+}
+
+pub fn heard(hz: &[f64]) -> Body {
+    let bending = hz.iter().copied().map(Some).collect();
+    Body::Heard(ReadingRecord {
+        heard: HeardRecord {
+            hz: HeardHz { bending: Some(bending), torsion: None },
+            sigma_cents: Some(1.0),
+            temperature_c: Some(21.0),
+        },
+        takes: Vec::new(),
+        struck: Some("centre".to_owned()),
+        listener: None,
+    })
+}
+
+pub fn cut(depth_mm: f64) -> Body {
+    let band = BandRecord { from_mm: 0.0, to_mm: 60.0, depth_mm, side: None };
+    LogEntry::Cut(CutRecord { bands: vec![band], passes: Some(4) }).into()
+}
+
+pub fn add(workshop: &mut Workshop, thing: Uid, what: Body, minute: i64) -> Uid {
+    workshop.write(|step| step.add(thing, Entry::from(what), at(minute))).unwrap()
+}
+
+pub fn refused(workshop: &mut Workshop, thing: Uid, what: Body) -> &'static str {
+    workshop.write(|step| step.add(thing, Entry::from(what), at(99))).unwrap_err().code
+}
+
+pub fn state(workshop: &Workshop, bar: Uid) -> BarState {
+    workshop.bar(bar).unwrap()
+}
+
+pub fn sound(workshop: &Workshop) {
+    let report = workshop.check(|_, _| ()).unwrap();
+    assert!(report.sound(), "{:?}", report.problems);
+}
