@@ -5,7 +5,9 @@ pub mod cli;
 pub mod convert;
 pub mod error;
 pub mod hearing;
+pub mod kept_take;
 pub mod page;
+mod progress;
 pub mod report;
 
 pub use cli::run;

@@ -1,4 +1,5 @@
 //! The arguments, as clap reads them.
+use super::workshop::{BarArgs, BarsArgs, BoardArgs, ImportArgs, InstrumentCommand, WorkshopCommand};
 use crate::report::units::Units;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use std::path::PathBuf;
@@ -14,6 +15,9 @@ pub(crate) struct Cli {
     /// Units of length in text
     #[arg(long, global = true, value_enum, default_value_t)]
     pub(crate) units: Units,
+    /// The workshop's folder; else BARWRIGHT_WORKSHOP, else the usual place for this user's data
+    #[arg(long, global = true, value_name = "FOLDER")]
+    pub(crate) workshop: Option<PathBuf>,
     #[command(subcommand)]
     pub(crate) command: Command,
 }
@@ -35,11 +39,61 @@ pub(crate) enum Command {
     Saw(SawArgs),
     /// Is this bar lost, and what could it still be?
     Rescue(RescueArgs),
-    /// Read a bar file and say whether it is sound
+    /// Say whether a bar file, or the whole workshop's record, is sound
     Check {
-        /// Bar file
-        bar: PathBuf,
+        /// Bar file; the workshop if missing
+        bar: Option<PathBuf>,
     },
+    /// One bar of the workshop: enter what happens to it, ask what is next
+    Bar(BarArgs),
+    /// The bars of the workshop
+    Bars(BarsArgs),
+    /// The workshop: what there is to do, and setting one up
+    Workshop {
+        #[command(subcommand)]
+        what: Option<WorkshopCommand>,
+    },
+    /// Instruments ordered, delivered and come back
+    Instrument {
+        #[command(subcommand)]
+        what: InstrumentCommand,
+    },
+    /// Enter a board
+    Board(BoardArgs),
+    /// Enter somebody who works here
+    Person {
+        /// Name
+        name: String,
+    },
+    /// Enter a belt or another tool
+    Tool {
+        /// Name, e.g. "belt sander, 80 grit"
+        name: String,
+        /// Grit of the belt
+        #[arg(long)]
+        grit: Option<u32>,
+    },
+    /// Copy the whole workshop to a folder, while it may be in use, and verify the copy
+    Backup {
+        /// The copy's folder, best on another disk
+        to: PathBuf,
+    },
+    /// Bring a backup back into a new folder
+    Restore {
+        /// The backup: its folder or a copy of the record (*.db)
+        from: PathBuf,
+        /// The new folder
+        into: PathBuf,
+    },
+    /// Write everything into one archive that any program can read
+    Export {
+        /// The archive, e.g. workshop.zip (a new file)
+        to: PathBuf,
+    },
+    /// Bring in what an archive holds
+    Import(ImportArgs),
+    /// Listen again to every kept take and say what would read differently
+    Relisten,
     /// Print the JSON Schema of a bar file
     Schema,
     /// An invented workshop: a simulated bar is struck, heard, advised and cut until it is tuned

@@ -9,6 +9,7 @@ mod demo;
 mod listen;
 mod modes;
 mod serve;
+mod workshop;
 
 use crate::error::Refused;
 use args::{Cli, Command};
@@ -43,8 +44,10 @@ pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitCode {
     }
 }
 
+/// A long match: one arm a command.
 fn execute(cli: Cli) -> Result<String, Refused> {
     let form = answer::Form { json: cli.json, units: cli.units };
+    let at = cli.workshop.as_deref();
     match cli.command {
         Command::Modes(args) => modes::modes(&args, form),
         Command::Listen(args) => listen::listen(&args, form),
@@ -52,7 +55,21 @@ fn execute(cli: Cli) -> Result<String, Refused> {
         Command::Arch(args) => arch::arch(&args, form),
         Command::Saw(args) => arch::saw(&args, form),
         Command::Rescue(args) => arch::rescue(&args, form),
-        Command::Check { bar } => answer::check(&bar, form),
+        Command::Check { bar: Some(bar) } => answer::check(&bar, form),
+        Command::Check { bar: None } => workshop::check(at, form),
+        Command::Bar(args) => workshop::bar(at, &args, form),
+        Command::Bars(args) => workshop::bars(at, &args, form),
+        Command::Workshop { what: None } => workshop::summary(at, form),
+        Command::Workshop { what: Some(workshop::WorkshopCommand::New { name }) } => workshop::new(at, &name),
+        Command::Instrument { what } => workshop::instrument(at, &what),
+        Command::Board(args) => workshop::board(at, form.units, &args),
+        Command::Person { name } => workshop::person(at, &name),
+        Command::Tool { name, grit } => workshop::tool(at, &name, grit),
+        Command::Backup { to } => workshop::backup(at, &to, form),
+        Command::Restore { from, into } => workshop::restore(&from, &into),
+        Command::Export { to } => workshop::export(at, &to, form),
+        Command::Import(args) => workshop::import(at, &args, form),
+        Command::Relisten => workshop::relisten(at, form),
         Command::Schema => Ok(records::schema_text()),
         Command::Demo(args) => demo::run(&args, form),
         Command::Serve(args) => serve::run(&args),

@@ -8,6 +8,7 @@ pub mod modes;
 pub mod motion;
 pub mod next;
 pub mod pictures;
+pub mod record;
 pub mod rescue;
 pub mod saw;
 pub mod shapes;

@@ -38,7 +38,8 @@ pub enum Stage {
 }
 
 impl Stage {
-    const ALL: [Self; 11] = [
+    /// Every stage, in the order of the work.
+    pub const ALL: [Self; 11] = [
         Self::MeasureBlank,
         Self::GiveNote,
         Self::Saw,
@@ -86,9 +87,13 @@ impl Stage {
         }
     }
 
+    /// The stage of that word.
+    pub fn named(word: &str) -> Option<Self> {
+        Self::ALL.into_iter().find(|stage| stage.word() == word)
+    }
+
     pub(crate) fn from_word(word: &str) -> Result<Self, RecordError> {
-        let found = Self::ALL.into_iter().find(|stage| stage.word() == word);
-        found.ok_or_else(|| RecordError::damaged(format!("a stage \"{word}\"")))
+        Self::named(word).ok_or_else(|| RecordError::damaged(format!("a stage \"{word}\"")))
     }
 }
 

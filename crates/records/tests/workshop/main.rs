@@ -3,6 +3,7 @@
 mod common;
 mod copies;
 mod damage;
+mod exchange;
 mod kills;
 mod programs;
 mod search;

@@ -84,7 +84,8 @@ impl Workshop {
         archive.start_file("README.txt", text).map_err(zip_failed)?;
         archive.write_all(README.as_bytes()).map_err(failed)?;
         let takes = self.take_lines()?;
-        let mut report = ExportReport { things: self.things()?.len(), events: self.count_events()?, takes: 0, takes_lost: 0 };
+        let mut report =
+            ExportReport { things: self.things()?.len(), events: self.count_events()?, takes: 0, takes_lost: 0 };
         archive.start_file(MANIFEST, text).map_err(zip_failed)?;
         let manifest = Manifest {
             format: ARCHIVE_FORMAT.to_owned(),
@@ -155,7 +156,12 @@ impl Workshop {
         let mut query = self.connection.prepare_cached(sql)?;
         let line = |row: &rusqlite::Row<'_>| -> rusqlite::Result<TakeLine> {
             let bytes: i64 = row.get(1)?;
-            Ok(TakeLine { sha256: row.get(0)?, bytes: bytes.unsigned_abs(), rate_hz: row.get(2)?, seconds: row.get(3)? })
+            Ok(TakeLine {
+                sha256: row.get(0)?,
+                bytes: bytes.unsigned_abs(),
+                rate_hz: row.get(2)?,
+                seconds: row.get(3)?,
+            })
         };
         Ok(query.query_map([], line)?.collect::<Result<_, _>>()?)
     }

@@ -14,8 +14,19 @@ pub(super) const ALL: [(&str, Table); 3] = [("bars.csv", bars), ("readings.csv",
 fn bars(workshop: &Workshop, out: &mut dyn Write) -> Result<(), RecordError> {
     let mut csv = csv::Writer::from_writer(out);
     let head = [
-        "uid", "label", "instrument", "note", "stage", "heard_at", "worked_at", "cents_1", "cents_2", "cents_3",
-        "sigma_cents", "heard_c", "centre_mm",
+        "uid",
+        "label",
+        "instrument",
+        "note",
+        "stage",
+        "heard_at",
+        "worked_at",
+        "cents_1",
+        "cents_2",
+        "cents_3",
+        "sigma_cents",
+        "heard_c",
+        "centre_mm",
     ];
     csv.write_record(head).map_err(failed)?;
     for bar in workshop.bars(&BarFilter::default())? {
@@ -41,7 +52,8 @@ fn bars(workshop: &Workshop, out: &mut dyn Write) -> Result<(), RecordError> {
 
 fn readings(workshop: &Workshop, out: &mut dyn Write) -> Result<(), RecordError> {
     let mut csv = csv::Writer::from_writer(out);
-    let head = ["bar", "label", "at", "bending_1_hz", "bending_2_hz", "bending_3_hz", "sigma_cents", "temperature_c", "takes"];
+    let head =
+        ["bar", "label", "at", "bending_1_hz", "bending_2_hz", "bending_3_hz", "sigma_cents", "temperature_c", "takes"];
     csv.write_record(head).map_err(failed)?;
     each_standing(workshop, |bar, label, at, body| {
         let Body::Heard(reading) = body else { return Ok(()) };

@@ -1,0 +1,313 @@
+//! The arguments of the workshop's commands, as clap reads them.
+use crate::cli::args::Struck;
+use clap::{Args, Subcommand, ValueEnum};
+use records::workshop::Face;
+use std::path::PathBuf;
+
+#[derive(Debug, Subcommand)]
+pub(crate) enum WorkshopCommand {
+    /// Set up a workshop in the folder of --workshop (or the usual one)
+    New {
+        /// Its name
+        #[arg(long, default_value = "My workshop")]
+        name: String,
+    },
+}
+
+#[derive(Debug, Subcommand)]
+pub(crate) enum InstrumentCommand {
+    /// Enter an order
+    Add(OrderArgs),
+    /// The instrument leaves the workshop
+    Deliver {
+        /// Its name
+        name: String,
+    },
+    /// The instrument comes back
+    Return {
+        /// Its name
+        name: String,
+        /// What for
+        #[arg(long, default_value = "retuning")]
+        why: String,
+    },
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct OrderArgs {
+    /// Name of the instrument
+    pub(crate) name: String,
+    /// Frequency of A4 in hertz
+    #[arg(long, default_value_t = 440.0)]
+    pub(crate) a4: f64,
+    /// Who ordered it
+    #[arg(long)]
+    pub(crate) customer: Option<String>,
+    /// Lowest note
+    #[arg(long)]
+    pub(crate) lowest: Option<String>,
+    /// Highest note
+    #[arg(long)]
+    pub(crate) highest: Option<String>,
+    /// Temperature at which that pitch is wanted, in degrees Celsius
+    #[arg(long)]
+    pub(crate) temperature: Option<f64>,
+    /// Relative humidity at which that pitch is wanted, in percent
+    #[arg(long)]
+    pub(crate) humidity: Option<f64>,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct BoardArgs {
+    /// Name or number on the board
+    pub(crate) name: String,
+    /// Wood, as on its papers
+    #[arg(long)]
+    pub(crate) wood: Option<String>,
+    /// Length, e.g. 2400 or 94 1/2 in
+    #[arg(long)]
+    pub(crate) length: Option<String>,
+    /// Width
+    #[arg(long)]
+    pub(crate) width: Option<String>,
+    /// Thickness
+    #[arg(long)]
+    pub(crate) thickness: Option<String>,
+    /// Mass in grams
+    #[arg(long)]
+    pub(crate) mass: Option<f64>,
+    /// Moisture in percent of the dry mass
+    #[arg(long)]
+    pub(crate) moisture: Option<f64>,
+    /// Papers of origin, defects, price
+    #[arg(long)]
+    pub(crate) remark: Option<String>,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct BarsArgs {
+    /// Only of this instrument
+    #[arg(long = "in")]
+    pub(crate) instrument: Option<String>,
+    /// Only those that wait for this
+    #[arg(long)]
+    pub(crate) stage: Option<String>,
+    /// Only those whose last reading is older than the last cut
+    #[arg(long)]
+    pub(crate) stale: bool,
+    /// Only those cut within so many minutes: they may still be warm
+    #[arg(long, value_name = "MINUTES")]
+    pub(crate) cut_within: Option<u32>,
+    /// Only those read more than 3 °C away from this temperature
+    #[arg(long, value_name = "CELSIUS")]
+    pub(crate) read_away_from: Option<f64>,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct BarArgs {
+    /// The bar: its note (C3), its label (#117), or the text of its code
+    pub(crate) which: String,
+    /// The instrument, where several have that note
+    #[arg(long = "in")]
+    pub(crate) instrument: Option<String>,
+    /// Temperature of bar and air, in degrees Celsius
+    #[arg(long)]
+    pub(crate) temperature: Option<f64>,
+    /// Relative humidity, in percent
+    #[arg(long)]
+    pub(crate) humidity: Option<f64>,
+    /// Who does it
+    #[arg(long)]
+    pub(crate) by: Option<String>,
+    /// The belt or tool it is done with
+    #[arg(long = "with")]
+    pub(crate) tool: Option<String>,
+    #[command(subcommand)]
+    pub(crate) what: BarCommand,
+}
+
+#[derive(Debug, Subcommand)]
+pub(crate) enum BarCommand {
+    /// Enter a new blank under this label
+    New(BlankArgs),
+    /// Give it a note in an instrument
+    Give {
+        /// The note, e.g. C3
+        note: String,
+        /// The instrument
+        #[arg(long = "to")]
+        instrument: String,
+    },
+    /// Take it off its note
+    Withdraw {
+        /// Why
+        #[arg(long)]
+        why: String,
+    },
+    /// Hear recordings of it; the reading and the sound are kept
+    Listen {
+        /// Recordings of this bar
+        #[arg(required = true)]
+        takes: Vec<PathBuf>,
+        /// Where it was struck
+        #[arg(long, value_enum)]
+        struck: Option<Struck>,
+    },
+    /// Where to cut next
+    Next,
+    /// Bands that were taken off, as from-to:depth from the centre, e.g. 0-60:1.2 or 80-120:0.4:left
+    Cut {
+        /// The bands
+        #[arg(required = true)]
+        bands: Vec<String>,
+        /// Passes made
+        #[arg(long)]
+        passes: Option<u32>,
+    },
+    /// Thickness measured, as place:thickness from the left end, e.g. 235:9.1
+    Caliper {
+        /// The places
+        #[arg(required = true)]
+        spots: Vec<String>,
+    },
+    /// Weighed, in grams
+    Weigh {
+        /// Mass
+        grams: f64,
+    },
+    /// Ends sawn off
+    Trim {
+        /// Off the left end
+        #[arg(long, default_value = "0")]
+        left: String,
+        /// Off the right end
+        #[arg(long, default_value = "0")]
+        right: String,
+    },
+    /// Node lines read from salt, from the left end: near:far or near:centre:far
+    Salt {
+        /// The face that was up
+        #[arg(long, value_enum)]
+        face: FaceArg,
+        /// The left line
+        #[arg(long)]
+        left: String,
+        /// The right line
+        #[arg(long)]
+        right: String,
+    },
+    /// Which face is the top
+    Top {
+        /// The face
+        #[arg(value_enum)]
+        face: FaceArg,
+        /// Why, if wood has been taken off the underside already
+        #[arg(long)]
+        why: Option<String>,
+    },
+    /// Cord holes drilled, each near:far:below-top
+    Drilled {
+        /// Diameter of the drill
+        #[arg(long)]
+        diameter: String,
+        /// A hole, from the left end at the near and far edge, and below the top face
+        #[arg(long = "hole", required = true)]
+        holes: Vec<String>,
+    },
+    /// A finish was put on
+    Finish {
+        /// What it is
+        what: String,
+        /// Coats
+        #[arg(long)]
+        coats: Option<u32>,
+    },
+    /// Rough tuning is done
+    RoughTuned,
+    /// Fine tuning is done
+    FineTuned,
+    /// Something worth knowing
+    Remark {
+        /// The words
+        text: String,
+    },
+    /// Give the bar up; its record stays
+    Discard {
+        /// Why
+        #[arg(long)]
+        why: String,
+    },
+    /// Take back the last entry
+    Undo,
+    /// Bring back what was taken back last
+    Redo,
+    /// Strike out an earlier entry by its number in the history; its words stay in the record
+    StrikeOut {
+        /// Number in the history
+        number: usize,
+        /// Why
+        #[arg(long)]
+        why: String,
+    },
+    /// All that happened to it
+    History,
+    /// Write it as a bar file (a new file)
+    File {
+        /// The file
+        path: PathBuf,
+    },
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct BlankArgs {
+    /// Take size, wood, targets and log from this bar file
+    #[arg(long, conflicts_with_all = ["length", "width", "thickness", "mass"])]
+    pub(crate) from: Option<PathBuf>,
+    /// Length, e.g. 470 or 18 1/2 in
+    #[arg(long, required_unless_present = "from")]
+    pub(crate) length: Option<String>,
+    /// Width
+    #[arg(long, required_unless_present = "from")]
+    pub(crate) width: Option<String>,
+    /// Thickness
+    #[arg(long, required_unless_present = "from")]
+    pub(crate) thickness: Option<String>,
+    /// Mass in grams
+    #[arg(long)]
+    pub(crate) mass: Option<f64>,
+    /// The board it was cut from
+    #[arg(long)]
+    pub(crate) board: Option<String>,
+    /// Kept unaltered to watch the climate
+    #[arg(long)]
+    pub(crate) reference: bool,
+}
+
+/// A face of the blank.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(crate) enum FaceArg {
+    /// Face A
+    #[value(name = "A", alias = "a")]
+    A,
+    /// Face B
+    #[value(name = "B", alias = "b")]
+    B,
+}
+
+impl From<FaceArg> for Face {
+    fn from(face: FaceArg) -> Self {
+        match face {
+            FaceArg::A => Self::A,
+            FaceArg::B => Self::B,
+        }
+    }
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct ImportArgs {
+    /// An archive written by `export`
+    pub(crate) from: PathBuf,
+    /// Say what would happen, keep nothing
+    #[arg(long)]
+    pub(crate) dry_run: bool,
+}

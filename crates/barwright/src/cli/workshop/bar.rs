@@ -1,0 +1,204 @@
+//! `bar WHICH …`: everything that happens to one bar.
+use super::args::{BarArgs, BarCommand, BlankArgs};
+use super::lists::bare;
+use super::values::Values;
+use super::{begin, open};
+use crate::cli::answer::{Form, read_bar};
+use crate::convert;
+use crate::error::Refused;
+use crate::report;
+use jiff::Timestamp;
+use records::workshop::{
+    BarRow, Body, Climate, DoneStage, DrilledRecord, EnteredRecord, Entry, FinishRecord, GivenRecord, History, Kind,
+    RemarkRecord, SaltRecord, StageRecord, TopFaceRecord, Workshop,
+};
+use records::{BarFile, BarRecord, CutRecord, TrimRecord, WeighedRecord};
+use std::path::Path;
+
+pub(in crate::cli) fn bar(at: Option<&Path>, args: &BarArgs, form: Form) -> Result<String, Refused> {
+    let mut workshop = open(at)?;
+    if let BarCommand::New(blank) = &args.what {
+        return new(&mut workshop, args, blank, form);
+    }
+    let row = find(&workshop, args)?;
+    match &args.what {
+        BarCommand::Next => next(&workshop, &row, form),
+        BarCommand::History => history(&workshop, &row, form),
+        BarCommand::File { path } => {
+            workshop.bar(row.uid)?.file.save_new(path)?;
+            Ok(format!("Written: {}\n", path.display()))
+        }
+        BarCommand::Listen { takes, struck } => super::listen::listen(&mut workshop, &row, args, (takes, *struck), form),
+        BarCommand::Undo => {
+            let event = workshop.write(|step| step.undo(row.uid, None, Timestamp::now()))?;
+            Ok(format!("Taken back: {}.\n", report::record::what(&event.entry.what)))
+        }
+        BarCommand::Redo => {
+            let event = workshop.write(|step| step.redo(row.uid, Timestamp::now()))?;
+            Ok(format!("Brought back: {}.\n", report::record::what(&event.entry.what)))
+        }
+        BarCommand::StrikeOut { number, why } => strike_out(&mut workshop, &row, *number, why),
+        _ => enter(&mut workshop, &row, args, form),
+    }
+}
+
+/// The one bar that is meant.
+fn find(workshop: &Workshop, args: &BarArgs) -> Result<BarRow, Refused> {
+    let home = args.instrument.as_deref().map(|name| workshop.find(Kind::Instrument, name)).transpose()?;
+    let mut found = workshop.find_bars(&args.which, home.map(|named| named.uid))?;
+    match found.len() {
+        1 => Ok(found.remove(0)),
+        0 => Err(Refused::new(
+            "not_found",
+            format!("there is no bar \"{}\"", args.which),
+            "see `barwright bars`; enter a blank with `barwright bar LABEL new`",
+        )),
+        count => {
+            let homes: Vec<String> =
+                found.iter().filter_map(|row| row.instrument.as_ref().map(|(_, name)| name.clone())).collect();
+            Err(Refused::new(
+                "ambiguous",
+                format!("{count} bars are \"{}\"", args.which),
+                format!("say which instrument with --in: {}", homes.join(", ")),
+            ))
+        }
+    }
+}
+
+fn new(workshop: &mut Workshop, args: &BarArgs, blank: &BlankArgs, form: Form) -> Result<String, Refused> {
+    let label = args.which.trim_start_matches('#').to_owned();
+    let mut values = Values { bare: bare(form.units), ..Values::default() };
+    let (bar, log) = match &blank.from {
+        Some(path) => {
+            let mut record = read_bar(path)?.record().clone();
+            let log = record.log.take().unwrap_or_default();
+            // The note is given in an instrument, by an event of its own.
+            (BarRecord { note: None, ..record }, log)
+        }
+        None => (sized(&mut values, blank)?, Vec::new()),
+    };
+    let board = blank.board.as_deref().map(|name| workshop.find(Kind::Board, name)).transpose()?;
+    let entered =
+        EnteredRecord { label: label.clone(), board: board.map(|named| named.uid), reference: blank.reference, bar };
+    let entry = around(workshop, args, Body::Entered(Box::new(entered)), values)?;
+    let now = Timestamp::now();
+    let entries = log.len();
+    workshop.write(|step| {
+        let bar = step.begin(Kind::Bar, entry, now)?;
+        log.into_iter().try_for_each(|entry| step.add(bar, Body::from(entry).into(), now).map(drop))
+    })?;
+    let more = if entries == 0 { String::new() } else { format!(" with {entries} entries of its log") };
+    Ok(format!("Bar {label} is entered{more}. Write the label on its end grain.\n"))
+}
+
+fn sized(values: &mut Values, blank: &BlankArgs) -> Result<BarRecord, Refused> {
+    let mut size = |name: &str, text: &Option<String>| values.length_mm(name, text.as_deref().unwrap_or(""));
+    let (length_mm, width_mm) = (size("length_mm", &blank.length)?, size("width_mm", &blank.width)?);
+    let thickness_mm = size("thickness_mm", &blank.thickness)?;
+    let mut value = serde_json::json!({
+        "format": records::FORMAT, "length_mm": length_mm, "width_mm": width_mm, "thickness_mm": thickness_mm,
+    });
+    if let Some(mass_g) = blank.mass {
+        value["mass_g"] = mass_g.into();
+    }
+    Ok(BarFile::from_bytes(value.to_string().as_bytes())?.record().clone())
+}
+
+/// The entry with who, what with, the air, and values as they were written.
+pub(super) fn around(workshop: &Workshop, args: &BarArgs, what: Body, values: Values) -> Result<Entry, Refused> {
+    let by = args.by.as_deref().map(|name| workshop.find(Kind::Person, name)).transpose()?;
+    let with = args.tool.as_deref().map(|name| workshop.find(Kind::Tool, name)).transpose()?;
+    let climate = (args.temperature.is_some() || args.humidity.is_some())
+        .then_some(Climate { temperature_c: args.temperature, humidity_pct: args.humidity });
+    Ok(Entry {
+        what,
+        by: by.map(|named| named.uid),
+        with: with.map(|named| named.uid),
+        climate,
+        entered: values.entered,
+    })
+}
+
+/// Enters what is no question.
+fn enter(workshop: &mut Workshop, row: &BarRow, args: &BarArgs, form: Form) -> Result<String, Refused> {
+    let mut values = Values { bare: bare(form.units), ..Values::default() };
+    let what = said(workshop, &args.what, &mut values)?;
+    let told = report::record::what(&what);
+    let entry = around(workshop, args, what, values)?;
+    workshop.write(|step| step.add(row.uid, entry, Timestamp::now()))?;
+    let now = workshop.bar(row.uid)?;
+    Ok(format!("{}: {told}.\nNext for this bar: {}.\n", name(row), now.stage.to_do()))
+}
+
+/// What a command says happened; a long match, one arm a command.
+fn said(workshop: &Workshop, command: &BarCommand, values: &mut Values) -> Result<Body, Refused> {
+    let remark = |text: &str| RemarkRecord { text: text.to_owned() };
+    Ok(match command {
+        BarCommand::Give { note, instrument } => {
+            let home = workshop.find(Kind::Instrument, instrument)?;
+            let a4_hz = workshop.order(home.uid)?.a4_hz;
+            Body::Given(GivenRecord { instrument: home.uid, note: note.clone(), a4_hz })
+        }
+        BarCommand::Withdraw { why } => Body::Withdrawn(remark(why)),
+        BarCommand::Cut { bands, passes } => {
+            let bands = bands.iter().enumerate().map(|(number, text)| values.band(number, text));
+            Body::Cut(CutRecord { bands: bands.collect::<Result<_, _>>()?, passes: *passes })
+        }
+        BarCommand::Caliper { spots } => Body::Caliper(values.caliper(spots)?),
+        BarCommand::Weigh { grams } => Body::Weighed(WeighedRecord { mass_g: *grams }),
+        BarCommand::Trim { left, right } => Body::Trim(TrimRecord {
+            left_mm: Some(values.length_mm("left_mm", left)?),
+            right_mm: Some(values.length_mm("right_mm", right)?),
+        }),
+        BarCommand::Salt { face, left, right } => Body::Salt(SaltRecord {
+            face_up: (*face).into(),
+            left: values.node_line("left", left)?,
+            right: values.node_line("right", right)?,
+        }),
+        BarCommand::Top { face, why } => Body::TopFace(TopFaceRecord { top: (*face).into(), why: why.clone() }),
+        BarCommand::Drilled { diameter, holes } => {
+            let holes = holes.iter().enumerate().map(|(number, text)| values.hole(number, text));
+            let holes = holes.collect::<Result<_, _>>()?;
+            Body::Drilled(DrilledRecord { diameter_mm: values.length_mm("diameter_mm", diameter)?, holes })
+        }
+        BarCommand::Finish { what, coats } => Body::Finish(FinishRecord { what: what.clone(), coats: *coats }),
+        BarCommand::RoughTuned => Body::Stage(StageRecord { done: DoneStage::RoughTuned }),
+        BarCommand::FineTuned => Body::Stage(StageRecord { done: DoneStage::FineTuned }),
+        BarCommand::Remark { text } => Body::Remark(remark(text)),
+        BarCommand::Discard { why } => Body::Discarded(remark(why)),
+        // The rest are questions, answered before.
+        other => return Err(Refused::new("usage", format!("{other:?} enters nothing"), "see barwright bar --help")),
+    })
+}
+
+pub(super) fn name(row: &BarRow) -> String {
+    match &row.note {
+        Some(note) => format!("{note} (bar {})", row.label),
+        None => format!("Bar {}", row.label),
+    }
+}
+
+fn next(workshop: &Workshop, row: &BarRow, form: Form) -> Result<String, Refused> {
+    let state = workshop.bar(row.uid)?;
+    let about = |error: Refused| error.about(name(row));
+    let job = convert::job(&state.file).map_err(about)?;
+    let advice = making::next(&job).map_err(|error| about(error.into()))?;
+    Ok(form.put(|| report::next::to_json(&advice), || report::next::to_text(&advice, &job.targets.ratios, form.units)))
+}
+
+fn history(workshop: &Workshop, row: &BarRow, form: Form) -> Result<String, Refused> {
+    let history: History = workshop.history(row.uid)?;
+    Ok(form.put(|| report::record::history_to_json(&history), || report::record::history_to_text(&history)))
+}
+
+fn strike_out(workshop: &mut Workshop, row: &BarRow, number: usize, why: &str) -> Result<String, Refused> {
+    let history = workshop.history(row.uid)?;
+    let count = history.events().len();
+    let Some(event) = number.checked_sub(1).and_then(|place| history.events().get(place)) else {
+        let message = format!("the history has no entry {number}; it has 1 to {count}");
+        return Err(Refused::new("not_found", message, "see the numbers with `history`"));
+    };
+    let (uid, told) = (event.uid, report::record::what(&event.entry.what));
+    workshop.write(|step| step.correct(row.uid, uid, None, Some(why.to_owned()), Timestamp::now()))?;
+    Ok(format!("Struck out: {told}. Its words stay in the history.\n"))
+}

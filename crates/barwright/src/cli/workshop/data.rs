@@ -1,0 +1,108 @@
+//! Copies, checks, everything out and in.
+use super::args::ImportArgs;
+use super::{folder, open};
+use crate::cli::answer::Form;
+use crate::error::Refused;
+use crate::progress;
+use jiff::Timestamp;
+use records::workshop::{ArchiveLimits, restore as restore_record};
+use serde_json::json;
+use std::path::Path;
+
+pub(in crate::cli) fn backup(at: Option<&Path>, to: &Path, form: Form) -> Result<String, Refused> {
+    let report = open(at)?.backup(to)?;
+    let lost = match report.takes_lost {
+        0 => String::new(),
+        n => format!("The sound of {n} takes is missing or altered here; run `barwright check`.\n"),
+    };
+    Ok(form.put(
+        || {
+            json!({ "record": report.record, "takes_copied": report.takes_copied, "takes_there": report.takes_there,
+                "takes_lost": report.takes_lost })
+        },
+        || {
+            format!(
+                "Copied and verified: {} ({} takes copied, {} were there).\n{lost}",
+                report.record.display(),
+                report.takes_copied,
+                report.takes_there
+            )
+        },
+    ))
+}
+
+pub(in crate::cli) fn restore(from: &Path, into: &Path) -> Result<String, Refused> {
+    restore_record(from, into)?;
+    Ok(format!("Brought back into {}. Look at it with --workshop, then move it where it shall stay.\n", into.display()))
+}
+
+pub(in crate::cli) fn check(at: Option<&Path>, form: Form) -> Result<String, Refused> {
+    let workshop = open(at)?;
+    let bar = progress::bar("checking");
+    let report = workshop.check(|done, all| progress::at(&bar, done, all))?;
+    bar.finish_and_clear();
+    if !report.sound() {
+        let message = format!("{} problems: {}", report.problems.len(), report.problems.join(" "));
+        let hint = "keep the folder as it is, and restore the newest sound backup into a new one to compare";
+        return Err(Refused::new("damaged", message, hint));
+    }
+    Ok(form.put(
+        || json!({ "ok": true, "things": report.things, "events": report.events, "takes": report.takes }),
+        || {
+            format!(
+                "The record is sound: {} things, {} events, {} takes looked at.\n",
+                report.things, report.events, report.takes
+            )
+        },
+    ))
+}
+
+pub(in crate::cli) fn export(at: Option<&Path>, to: &Path, form: Form) -> Result<String, Refused> {
+    let workshop = open(at)?;
+    let bar = progress::bar("exporting");
+    let report = workshop.export(to, Timestamp::now(), |done, all| progress::at(&bar, done, all))?;
+    bar.finish_and_clear();
+    Ok(form.put(
+        || {
+            json!({ "things": report.things, "events": report.events, "takes": report.takes,
+                "takes_lost": report.takes_lost })
+        },
+        || {
+            format!(
+                "Written: {} ({} things, {} events, {} takes; {} takes whose sound is missing).\n",
+                to.display(),
+                report.things,
+                report.events,
+                report.takes,
+                report.takes_lost
+            )
+        },
+    ))
+}
+
+pub(in crate::cli) fn import(at: Option<&Path>, args: &ImportArgs, form: Form) -> Result<String, Refused> {
+    let mut workshop = open(at)?;
+    let report = workshop.import(&args.from, args.dry_run, ArchiveLimits::default())?;
+    let diverged: Vec<String> = report.diverged.iter().map(ToString::to_string).collect();
+    Ok(form.put(
+        || {
+            json!({ "dry_run": args.dry_run, "things_new": report.things_new, "events_new": report.events_new,
+                "events_known": report.events_known, "takes_new": report.takes_new, "diverged": diverged })
+        },
+        || {
+            let verb = if args.dry_run { "Would bring" } else { "Brought" };
+            let apart = match diverged.len() {
+                0 => String::new(),
+                n => format!("{n} went on differently here and there; left as they are here: {}.\n", diverged.join(", ")),
+            };
+            format!(
+                "{verb} {} new things, {} new events, {} takes into {}; {} events were here already.\n{apart}",
+                report.things_new,
+                report.events_new,
+                report.takes_new,
+                folder(at).unwrap_or_default().display(),
+                report.events_known
+            )
+        },
+    ))
+}

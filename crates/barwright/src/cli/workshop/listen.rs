@@ -1,0 +1,146 @@
+//! `bar WHICH listen`, and listening again to what was kept.
+use super::args::BarArgs;
+use super::bar::{around, name};
+use super::open;
+use super::values::Values;
+use crate::audio::Audio;
+use crate::bench::Bench;
+use crate::cli::answer::{Form, read_take};
+use crate::cli::args::Struck;
+use crate::error::Refused;
+use crate::kept_take::to_flac;
+use crate::{convert, progress, report};
+use jiff::Timestamp;
+use records::HeardRecord;
+use records::workshop::{BarFilter, BarRow, Body, ReadingRecord, Workshop};
+use serde_json::json;
+use std::path::{Path, PathBuf};
+
+/// Hears takes of a bar; keeps their sound, then the reading.
+pub(super) fn listen(
+    workshop: &mut Workshop,
+    row: &BarRow,
+    args: &BarArgs,
+    (paths, struck): (&[PathBuf], Option<Struck>),
+    form: Form,
+) -> Result<String, Refused> {
+    let state = workshop.bar(row.uid)?;
+    let bench = Bench::in_memory(state.file, false);
+    let takes = paths.iter().map(|path| read_take(path)).collect::<Result<Vec<Audio>, Refused>>()?;
+    let heard = hear(&bench, &takes, struck)?;
+    let reading = convert::heard_record(&heard, bench.tuned())?;
+    let mut kept = Vec::new();
+    for take in &takes {
+        kept.push(keep(workshop, take)?);
+    }
+    let what = Body::Heard(ReadingRecord {
+        heard: HeardRecord { temperature_c: args.temperature, ..reading },
+        takes: kept,
+        struck: struck.map(|place| format!("{place:?}").to_lowercase()),
+        listener: Some(env!("CARGO_PKG_VERSION").to_owned()),
+    });
+    let told = report::record::what(&what);
+    let entry = around(workshop, args, what, Values::default())?;
+    workshop.write(|step| step.add(row.uid, entry, Timestamp::now()))?;
+    let ratios = convert::targets(bench.file()).map(|(_, targets)| targets.ratios);
+    let against = bench.file().note_hz().zip(ratios.as_deref());
+    Ok(form.put(
+        || report::listen::to_json(&heard),
+        || format!("{}{}: {told}; kept with its sound.\n", report::listen::to_text(&heard, against), name(row)),
+    ))
+}
+
+fn hear(bench: &Bench, takes: &[Audio], struck: Option<Struck>) -> Result<strike::Heard, Refused> {
+    let views: Vec<strike::Take<'_>> = takes.iter().map(Audio::take).collect();
+    let mut heard = crate::hearing::hear(&views, &bench.context(struck.map(Into::into))?, bench.tuned())?;
+    heard.warnings.extend(takes.iter().flat_map(|take| take.warnings.iter().cloned()));
+    Ok(heard)
+}
+
+/// Keeps the sound of a take: on the disk first, then named in the record.
+fn keep(workshop: &mut Workshop, take: &Audio) -> Result<String, Refused> {
+    let flac = to_flac(take)?;
+    let sha256 = workshop.takes().keep(&flac)?;
+    let seconds = take.samples.len() as f64 / take.sample_rate_hz;
+    workshop.write(|step| step.take_kept(&sha256, flac.len(), take.sample_rate_hz.round() as u32, seconds))?;
+    Ok(sha256)
+}
+
+/// Listens again to every kept take with this version of the listener and says what would read differently.
+///
+/// Each take is heard with what was known of its bar at that time.
+pub(in crate::cli) fn relisten(at: Option<&Path>, form: Form) -> Result<String, Refused> {
+    let workshop = open(at)?;
+    let bars = workshop.bars(&BarFilter::default())?;
+    let bar = progress::bar("listening again");
+    let mut rows = Vec::new();
+    for (done, row) in bars.iter().enumerate() {
+        progress::at(&bar, done, bars.len());
+        rows.extend(again(&workshop, row)?);
+    }
+    bar.finish_and_clear();
+    Ok(form.put(
+        || json!({ "readings": rows.iter().map(Again::to_json).collect::<Vec<_>>() }),
+        || {
+            let lines: String = rows.iter().map(Again::line).collect();
+            format!("{lines}{} readings heard again. Nothing was changed.\n", rows.len())
+        },
+    ))
+}
+
+/// One reading heard again.
+struct Again {
+    bar: String,
+    at: Timestamp,
+    /// Cents by which each bending mode would read higher now; `None` if either did not hear it.
+    cents: Vec<Option<f64>>,
+    refused: Option<String>,
+}
+
+impl Again {
+    fn to_json(&self) -> serde_json::Value {
+        json!({ "bar": self.bar, "at": self.at.to_string(), "cents": self.cents, "refused": self.refused })
+    }
+
+    fn line(&self) -> String {
+        let change = |cents: &Option<f64>| cents.map_or("–".to_owned(), |cents| format!("{cents:+.2} ct"));
+        let changes: Vec<String> = self.cents.iter().map(change).collect();
+        let told = self.refused.clone().unwrap_or_else(|| changes.join(", "));
+        format!("{}, {}: {told}\n", self.bar, self.at.strftime("%Y-%m-%d %H:%M UTC"))
+    }
+}
+
+fn again(workshop: &Workshop, row: &BarRow) -> Result<Vec<Again>, Refused> {
+    let history = workshop.history(row.uid)?;
+    let mut file = workshop.bar(row.uid)?.file;
+    let mut readings = Vec::new();
+    // Backwards, taking entry after entry off the log, so that each reading meets the bar as it was known then.
+    for standing in history.standing().into_iter().rev() {
+        if standing.body.log_entry().is_some() {
+            file.remove_last()?;
+        }
+        let Body::Heard(reading) = standing.body else { continue };
+        if reading.takes.is_empty() {
+            continue;
+        }
+        let takes: Result<Vec<Audio>, Refused> =
+            reading.takes.iter().map(|sha256| crate::audio::read(&workshop.takes().read(sha256)?)).collect();
+        let bench = Bench::in_memory(file.clone(), false);
+        let struck = reading.struck.as_deref().and_then(|word| <Struck as clap::ValueEnum>::from_str(word, true).ok());
+        let heard = takes.and_then(|takes| hear(&bench, &takes, struck));
+        let heard = heard.and_then(|heard| convert::heard_record(&heard, bench.tuned()));
+        let (cents, refused) = match heard {
+            Ok(now) => (differences(&reading.heard, &now), None),
+            Err(refused) => (Vec::new(), Some(refused.to_string())),
+        };
+        readings.push(Again { bar: name(row), at: standing.event.at, cents, refused });
+    }
+    readings.reverse();
+    Ok(readings)
+}
+
+fn differences(before: &HeardRecord, now: &HeardRecord) -> Vec<Option<f64>> {
+    let bending = |heard: &HeardRecord, mode: usize| heard.hz.bending.as_ref()?.get(mode).copied().flatten();
+    let count = before.hz.bending.as_ref().map_or(0, Vec::len);
+    (0..count).map(|mode| Some(bar_physics::units::cents(bending(now, mode)?, bending(before, mode)?))).collect()
+}

@@ -1,0 +1,210 @@
+//! The workshop's record as text and JSON.
+use super::table;
+use super::units::hz;
+use crate::convert::rounded;
+use jiff::Timestamp;
+use jiff::tz::TimeZone;
+use records::workshop::{BarRow, Body, DoneStage, Fate, History, Named, Stage};
+use serde_json::{Value, json};
+use std::path::Path;
+
+/// The public JSON of `workshop`.
+pub fn summary_to_json(name: &str, folder: &Path, instruments: &[Named], counts: &[(Stage, usize)]) -> Value {
+    let stages: serde_json::Map<String, Value> =
+        counts.iter().map(|(stage, count)| (stage.word().to_owned(), json!(count))).collect();
+    let instruments: Vec<Value> = instruments
+        .iter()
+        .map(|named| json!({ "uid": named.uid.to_string(), "name": named.name, "delivered": named.gone }))
+        .collect();
+    json!({ "name": name, "folder": folder, "instruments": instruments, "bars_by_stage": stages })
+}
+
+/// What there is to do, and where the record lies.
+pub fn summary_to_text(name: &str, folder: &Path, instruments: &[Named], counts: &[(Stage, usize)]) -> String {
+    let mut text = format!("{name}, in {}\n", folder.display());
+    for named in instruments {
+        text.push_str(&format!("  {}{}\n", named.name, if named.gone { " (delivered)" } else { "" }));
+    }
+    if counts.is_empty() {
+        text.push_str("No bars yet. Enter a blank: barwright bar LABEL new --length 470 --width 62 --thickness 23\n");
+    }
+    for (stage, count) in counts {
+        text.push_str(&format!("{count:>5} {}: {}\n", if *count == 1 { "bar " } else { "bars" }, stage.to_do()));
+    }
+    text
+}
+
+/// The public JSON of `bars`.
+pub fn bars_to_json(rows: &[BarRow]) -> Value {
+    let bar = |row: &BarRow| {
+        json!({
+            "uid": row.uid.to_string(),
+            "label": row.label,
+            "instrument": row.instrument.as_ref().map(|(_, name)| name),
+            "note": row.note,
+            "stage": row.stage.word(),
+            "heard_at": row.heard_at.map(|at| at.to_string()),
+            "worked_at": row.worked_at.map(|at| at.to_string()),
+            "stale": row.worked_at.is_some() && !row.heard_after_work,
+            "heard_c": row.heard_c,
+            "cents": row.cents.map(|cents| cents.map(|cents| rounded(cents, 2))),
+            "sigma_cents": row.sigma_cents,
+            "centre_mm": rounded(row.centre_mm, 3),
+        })
+    };
+    json!({ "bars": rows.iter().map(bar).collect::<Vec<_>>() })
+}
+
+/// One line a bar.
+pub fn bars_to_text(rows: &[BarRow]) -> String {
+    if rows.is_empty() {
+        return "No such bars.\n".to_owned();
+    }
+    let mut table = table();
+    table.set_header(["note", "label", "instrument", "mode 1", "mode 2", "mode 3", "heard", "next"]);
+    for row in rows {
+        let cents = |mode: usize| row.cents[mode].map_or("–".to_owned(), |cents| format!("{cents:+.1} ct"));
+        let stale = row.worked_at.is_some() && !row.heard_after_work;
+        let heard = match (row.heard_at, stale) {
+            (None, _) => "not yet".to_owned(),
+            (Some(at), true) => format!("{}, before the last cut", when(at)),
+            (Some(at), false) => when(at),
+        };
+        table.add_row([
+            row.note.clone().unwrap_or_else(|| "–".to_owned()),
+            row.label.clone(),
+            row.instrument.as_ref().map_or("–".to_owned(), |(_, name)| name.clone()),
+            cents(0),
+            cents(1),
+            cents(2),
+            heard,
+            row.stage.to_do().to_owned(),
+        ]);
+    }
+    format!("{table}\n")
+}
+
+/// The public JSON of `bar … history`: every event as it is kept, with what became of it.
+pub fn history_to_json(history: &History) -> Value {
+    let line = |(number, line): (usize, records::workshop::Line<'_>)| {
+        let fate = match line.fate {
+            Fate::Stands => json!("stands"),
+            Fate::TakenBack => json!("taken_back"),
+            Fate::Corrected(at) => json!({ "corrected": at.to_string() }),
+            Fate::StruckOut(at) => json!({ "struck_out": at.to_string() }),
+            Fate::Concerns(uid) => json!({ "concerns": uid.to_string() }),
+        };
+        json!({
+            "number": number + 1,
+            "uid": line.event.uid.to_string(),
+            "at": line.event.at.to_string(),
+            "entry": line.event.entry,
+            "fate": fate,
+        })
+    };
+    json!({ "history": history.lines().into_iter().enumerate().map(line).collect::<Vec<_>>() })
+}
+
+/// One line an event, nothing left out.
+pub fn history_to_text(history: &History) -> String {
+    let mut text = String::new();
+    for (number, line) in history.lines().into_iter().enumerate() {
+        let fate = match line.fate {
+            Fate::Stands => String::new(),
+            Fate::TakenBack => "  (taken back)".to_owned(),
+            Fate::Corrected(at) => format!("  (corrected {})", when(at)),
+            Fate::StruckOut(at) => format!("  (struck out {})", when(at)),
+            Fate::Concerns(uid) => {
+                let place = history.events().iter().position(|event| event.uid == uid);
+                place.map_or(String::new(), |place| format!(" entry {}", place + 1))
+            }
+        };
+        let event = line.event;
+        let air = event.entry.climate.and_then(|climate| climate.temperature_c);
+        let air = air.map_or(String::new(), |celsius| format!(", {celsius} °C"));
+        text.push_str(&format!("{:>4}  {}  {}{air}{fate}\n", number + 1, when(event.at), what(&event.entry.what)));
+    }
+    text
+}
+
+/// A moment in the computer's own time zone.
+fn when(at: Timestamp) -> String {
+    at.to_zoned_datetime(TimeZone::system()).strftime("%Y-%m-%d %H:%M").to_string()
+}
+
+/// What happened, in workshop words; a long match, one arm a kind of event.
+pub fn what(body: &Body) -> String {
+    match body {
+        Body::Workshop(workshop) => format!("workshop \"{}\"", workshop.name),
+        Body::Climate(_) => "the air was measured".to_owned(),
+        Body::Order(order) => format!("ordered: {} at A4 = {} Hz", order.name, order.a4_hz),
+        Body::Delivered(_) => "delivered".to_owned(),
+        Body::Returned(remark) => format!("came back: {}", remark.text),
+        Body::Board(board) => format!("board {}", board.name),
+        Body::Person(person) => person.name.clone(),
+        Body::Tool(tool) => tool.name.clone(),
+        Body::Entered(entered) => {
+            let bar = &entered.bar;
+            format!("entered as {}: {} × {} × {} mm", entered.label, bar.length_mm, bar.width_mm, bar.thickness_mm)
+        }
+        Body::Given(given) => format!("given the note {} at A4 = {} Hz", given.note, given.a4_hz),
+        Body::Withdrawn(remark) => format!("taken off its note: {}", remark.text),
+        Body::Targets(_) => "targets changed".to_owned(),
+        Body::Limits(_) => "limits changed".to_owned(),
+        Body::Heard(reading) => {
+            let bending = reading.heard.hz.bending.as_deref().unwrap_or(&[]);
+            let list: Vec<String> = bending.iter().map(|f| f.map_or("–".to_owned(), |f| format!("{} Hz", hz(f)))).collect();
+            format!("heard {}", list.join(", "))
+        }
+        Body::Shaped(_) => "sawn or measured to a whole profile".to_owned(),
+        Body::Cut(cut) => {
+            let bands: Vec<String> = cut.bands.iter().map(band).collect();
+            let passes = cut.passes.map_or(String::new(), |passes| format!(" in {passes} passes"));
+            format!("cut {}{passes}", bands.join(", "))
+        }
+        Body::Caliper(caliper) => {
+            let spots: Vec<String> =
+                caliper.x_mm.iter().zip(&caliper.thickness_mm).map(|(x, t)| format!("{t} mm at {x}")).collect();
+            format!("measured {}", spots.join(", "))
+        }
+        Body::Trim(trim) => {
+            format!("trimmed {} mm left, {} mm right", trim.left_mm.unwrap_or(0.0), trim.right_mm.unwrap_or(0.0))
+        }
+        Body::Weighed(weighed) => format!("weighed {} g", weighed.mass_g),
+        Body::Salt(salt) => format!("salt test, face {:?} up", salt.face_up),
+        Body::TopFace(face) => {
+            let why = face.why.as_ref().map_or(String::new(), |why| format!(" ({why})"));
+            format!("face {:?} is the top{why}", face.top)
+        }
+        Body::Drilled(drilled) => format!("{} holes of {} mm drilled", drilled.holes.len(), drilled.diameter_mm),
+        Body::Finish(finish) => format!("finish: {}", finish.what),
+        Body::Stage(stage) => match stage.done {
+            DoneStage::RoughTuned => "rough tuning done".to_owned(),
+            DoneStage::FineTuned => "fine tuning done".to_owned(),
+        },
+        Body::Discarded(remark) => format!("given up: {}", remark.text),
+        Body::Remark(remark) => remark.text.clone(),
+        Body::Undone(_) => "took back".to_owned(),
+        Body::Redone(_) => "brought back".to_owned(),
+        Body::Corrected(corrected) => {
+            let why = corrected.why.as_ref().map_or(String::new(), |why| format!(" ({why})"));
+            match &corrected.to {
+                Some(to) => format!("corrected to {}{why}", what(to)),
+                None => format!("struck out{why}"),
+            }
+        }
+    }
+}
+
+fn band(band: &records::BandRecord) -> String {
+    let side = band.side.map_or(String::new(), |side| format!(" {}", side_word(side)));
+    format!("{}–{} mm by {} mm{side}", band.from_mm, band.to_mm, band.depth_mm)
+}
+
+fn side_word(side: records::SideName) -> &'static str {
+    match side {
+        records::SideName::Both => "on both sides",
+        records::SideName::Left => "on the left",
+        records::SideName::Right => "on the right",
+    }
+}
