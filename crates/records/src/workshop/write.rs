@@ -45,6 +45,23 @@ impl<'a> Writer<'a> {
         Ok(uid)
     }
 
+    /// Adds several events to one thing, followed and checked once, when all are there.
+    ///
+    /// # Errors
+    /// As [`Writer::add`], for the history with all of them.
+    pub fn add_all(
+        &self,
+        thing: Uid,
+        entries: impl IntoIterator<Item = Entry>,
+        at: Timestamp,
+    ) -> Result<(), RecordError> {
+        let kind = read::kind_of(self.connection, thing)?;
+        for entry in entries {
+            self.put_unsettled(thing, kind, &Event { number: 0, uid: Uid::fresh(), at, entry })?;
+        }
+        self.settle(thing, kind)
+    }
+
     /// Takes back the last event that stands; `seen` is what the maker saw as the last one.
     ///
     /// # Errors

@@ -85,7 +85,7 @@ fn new(workshop: &mut Workshop, args: &BarArgs, blank: &BlankArgs, form: Form) -
     let entries = log.len();
     workshop.write(|step| {
         let bar = step.begin(Kind::Bar, entry, now)?;
-        log.into_iter().try_for_each(|entry| step.add(bar, Body::from(entry).into(), now).map(drop))
+        step.add_all(bar, log.into_iter().map(|entry| Body::from(entry).into()), now)
     })?;
     let more = if entries == 0 { String::new() } else { format!(" with {entries} entries of its log") };
     Ok(format!("Bar {label} is entered{more}. Write the label on its end grain.\n"))
