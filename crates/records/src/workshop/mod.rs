@@ -28,7 +28,7 @@ pub use body::*;
 pub use check::CheckReport;
 pub use error::RecordError;
 pub use event::{Climate, Entry, Event, Kind, Uid};
-pub use exchange::{ArchiveLimits, ArrivalReport, ExportReport};
+pub use exchange::{ArchiveLimits, ArrivalReport, Column, ExportReport, Matching, PlannedBar, Sheet};
 pub use history::{Fate, History, Line, Standing};
 pub use open::{RECORD_FILE, Workshop};
 pub use takes::{Takes, name_of};

@@ -305,8 +305,14 @@ impl From<FaceArg> for Face {
 
 #[derive(Debug, Args)]
 pub(crate) struct ImportArgs {
-    /// An archive written by `export`
+    /// An archive written by `export` (*.zip), or a list of bars (*.csv, *.xlsx, *.ods)
     pub(crate) from: PathBuf,
+    /// For a list: which heading holds what, e.g. label=Nr; the rest is guessed
+    #[arg(long = "column", value_name = "WHAT=HEADING")]
+    pub(crate) columns: Vec<String>,
+    /// For a list: give the bars their notes in this instrument
+    #[arg(long = "to")]
+    pub(crate) instrument: Option<String>,
     /// Say what would happen, keep nothing
     #[arg(long)]
     pub(crate) dry_run: bool,

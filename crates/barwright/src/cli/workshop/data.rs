@@ -82,6 +82,10 @@ pub(in crate::cli) fn export(at: Option<&Path>, to: &Path, form: Form) -> Result
 
 pub(in crate::cli) fn import(at: Option<&Path>, args: &ImportArgs, form: Form) -> Result<String, Refused> {
     let mut workshop = open(at)?;
+    let extension = args.from.extension().and_then(|extension| extension.to_str()).unwrap_or("").to_lowercase();
+    if matches!(extension.as_str(), "csv" | "xlsx" | "ods" | "xls") {
+        return super::sheet::import(&mut workshop, args, form);
+    }
     let report = workshop.import(&args.from, args.dry_run, ArchiveLimits::default())?;
     let diverged: Vec<String> = report.diverged.iter().map(ToString::to_string).collect();
     Ok(form.put(

@@ -4,6 +4,7 @@ mod bar;
 mod data;
 mod listen;
 mod lists;
+mod sheet;
 mod values;
 
 pub(crate) use args::{BarArgs, BarsArgs, BoardArgs, ImportArgs, InstrumentCommand, WorkshopCommand};

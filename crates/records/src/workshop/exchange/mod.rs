@@ -5,7 +5,9 @@
 mod arrive;
 mod leave;
 mod line;
+mod sheet;
 mod tables;
 
 pub use arrive::{ArchiveLimits, ArrivalReport};
 pub use leave::ExportReport;
+pub use sheet::{Column, Matching, PlannedBar, Sheet};
