@@ -17,13 +17,20 @@ pub fn to_flac(audio: &Audio) -> Result<Vec<u8>, Refused> {
         Refused::new("not_kept", format!("the sound cannot be kept ({what})"), "record at 44 100 or 48 000 Hz")
     };
     let full_scale = f64::from(1_u32 << (BITS - 1));
-    let quantised = |sample: &f32| (f64::from(*sample) * full_scale).round().clamp(-full_scale, full_scale - 1.0) as i32;
+    let quantised =
+        |sample: &f32| (f64::from(*sample) * full_scale).round().clamp(-full_scale, full_scale - 1.0) as i32;
     let samples: Vec<i32> = audio.samples.iter().map(quantised).collect();
     // Rates of recordings are whole numbers of hertz.
     let rate_hz = audio.sample_rate_hz.round() as usize;
     let config = flacenc::config::Encoder::default().into_verified().map_err(|(_, error)| refuse(error.to_string()))?;
     let source = flacenc::source::MemSource::from_samples(&samples, 1, BITS, rate_hz);
-    let stream = flacenc::encode_with_fixed_block_size(&config, source, config.block_size)
+    let mut stream = flacenc::encode_with_fixed_block_size(&config, source, config.block_size)
+        .map_err(|error| refuse(error.to_string()))?;
+    // The encoder counts the shorter last block; the format does not (RFC 9639, 8.2), and decoders take the stream for
+    // one of varying blocks then.
+    stream
+        .stream_info_mut()
+        .set_block_sizes(config.block_size, config.block_size)
         .map_err(|error| refuse(error.to_string()))?;
     let mut sink = flacenc::bitsink::ByteSink::new();
     stream.write(&mut sink).map_err(|error| refuse(error.to_string()))?;

@@ -32,8 +32,12 @@ fn main() {
     let started = Instant::now();
     let mut shop = Workshop::open(folder.path(), at(1)).unwrap();
     print("opened in", started.elapsed());
-    view("bars of one instrument", || shop.bars(&BarFilter { instrument: Some(home), ..BarFilter::default() }).unwrap().len());
-    view("all stale bars, first 100", || shop.bars(&BarFilter { stale: true, limit: 100, ..BarFilter::default() }).unwrap().len());
+    view("bars of one instrument", || {
+        shop.bars(&BarFilter { instrument: Some(home), ..BarFilter::default() }).unwrap().len()
+    });
+    view("all stale bars, first 100", || {
+        shop.bars(&BarFilter { stale: true, limit: 100, ..BarFilter::default() }).unwrap().len()
+    });
     let drill = BarFilter { stage: Some(Stage::RoughTune), limit: 100, ..BarFilter::default() };
     view("first 100 bars at a stage", || shop.bars(&drill).unwrap().len());
     view("every bar", || shop.bars(&BarFilter::default()).unwrap().len());
@@ -71,7 +75,8 @@ fn fill(step: &Writer<'_>, number: usize, readings: usize) -> (Uid, Uid) {
     let home = step.begin(Kind::Instrument, Body::Order(order).into(), at(0)).unwrap();
     let mut last = home;
     for place in 0..BARS {
-        let entered = EnteredRecord { label: (number * BARS + place).to_string(), board: None, reference: false, bar: blank() };
+        let entered =
+            EnteredRecord { label: (number * BARS + place).to_string(), board: None, reference: false, bar: blank() };
         let bar = step.begin(Kind::Bar, Body::Entered(Box::new(entered)).into(), at(1)).unwrap();
         let names = ["C", "C#", "D", "D#", "E", "F", "F#", "G", "G#", "A", "A#", "B"];
         let note = format!("{}{}", names[place % 12], 2 + place / 12);

@@ -153,7 +153,8 @@ pub fn what(body: &Body) -> String {
         Body::Limits(_) => "limits changed".to_owned(),
         Body::Heard(reading) => {
             let bending = reading.heard.hz.bending.as_deref().unwrap_or(&[]);
-            let list: Vec<String> = bending.iter().map(|f| f.map_or("–".to_owned(), |f| format!("{} Hz", hz(f)))).collect();
+            let list: Vec<String> =
+                bending.iter().map(|f| f.map_or("–".to_owned(), |f| format!("{} Hz", hz(f)))).collect();
             format!("heard {}", list.join(", "))
         }
         Body::Shaped(_) => "sawn or measured to a whole profile".to_owned(),

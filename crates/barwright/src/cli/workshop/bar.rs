@@ -1,8 +1,8 @@
 //! `bar WHICH …`: everything that happens to one bar.
 use super::args::{BarArgs, BarCommand, BlankArgs};
 use super::lists::bare;
+use super::open;
 use super::values::Values;
-use super::{begin, open};
 use crate::cli::answer::{Form, read_bar};
 use crate::convert;
 use crate::error::Refused;
@@ -28,7 +28,9 @@ pub(in crate::cli) fn bar(at: Option<&Path>, args: &BarArgs, form: Form) -> Resu
             workshop.bar(row.uid)?.file.save_new(path)?;
             Ok(format!("Written: {}\n", path.display()))
         }
-        BarCommand::Listen { takes, struck } => super::listen::listen(&mut workshop, &row, args, (takes, *struck), form),
+        BarCommand::Listen { takes, struck } => {
+            super::listen::listen(&mut workshop, &row, args, (takes, *struck), form)
+        }
         BarCommand::Undo => {
             let event = workshop.write(|step| step.undo(row.uid, None, Timestamp::now()))?;
             Ok(format!("Taken back: {}.\n", report::record::what(&event.entry.what)))

@@ -97,7 +97,9 @@ pub(in crate::cli) fn import(at: Option<&Path>, args: &ImportArgs, form: Form) -
             let verb = if args.dry_run { "Would bring" } else { "Brought" };
             let apart = match diverged.len() {
                 0 => String::new(),
-                n => format!("{n} went on differently here and there; left as they are here: {}.\n", diverged.join(", ")),
+                n => {
+                    format!("{n} went on differently here and there; left as they are here: {}.\n", diverged.join(", "))
+                }
             };
             format!(
                 "{verb} {} new things, {} new events, {} takes into {}; {} events were here already.\n{apart}",

@@ -5,7 +5,7 @@ use super::open;
 use super::values::Values;
 use crate::audio::Audio;
 use crate::bench::Bench;
-use crate::cli::answer::{Form, read_take};
+use crate::cli::answer::Form;
 use crate::cli::args::Struck;
 use crate::error::Refused;
 use crate::kept_take::to_flac;
@@ -55,6 +55,14 @@ fn hear(bench: &Bench, takes: &[Audio], struck: Option<Struck>) -> Result<strike
     let mut heard = crate::hearing::hear(&views, &bench.context(struck.map(Into::into))?, bench.tuned())?;
     heard.warnings.extend(takes.iter().flat_map(|take| take.warnings.iter().cloned()));
     Ok(heard)
+}
+
+fn read_take(path: &Path) -> Result<Audio, Refused> {
+    let unreadable = |error: std::io::Error| {
+        let message = format!("{}: the recording cannot be read: {error}", path.display());
+        Refused::new("unreadable", message, "check the name and the folder")
+    };
+    crate::audio::read(&std::fs::read(path).map_err(unreadable)?).map_err(|error| error.about(path.display()))
 }
 
 /// Keeps the sound of a take: on the disk first, then named in the record.

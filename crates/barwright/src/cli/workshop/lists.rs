@@ -9,8 +9,8 @@ use crate::report::units::Units;
 use jiff::{SignedDuration, Timestamp};
 use records::LengthUnit;
 use records::workshop::{
-    BarFilter, BoardRecord, Body, Climate, DeliveredRecord, Entry, Kind, OrderRecord, PersonRecord, RemarkRecord, Stage,
-    ToolRecord, Workshop,
+    BarFilter, BoardRecord, Body, Climate, DeliveredRecord, Entry, Kind, OrderRecord, PersonRecord, RemarkRecord,
+    Stage, ToolRecord, Workshop,
 };
 use std::path::Path;
 
@@ -56,7 +56,8 @@ fn add_order(workshop: &mut Workshop, order: &OrderArgs) -> Result<String, Refus
         return Err(Refused::new("out_of_range", message, "ask the customer for the pitch of his orchestra"));
     }
     for note in [&order.lowest, &order.highest].into_iter().flatten() {
-        let wrong = |error: records::NoteError| Refused::new("wrong_note", format!("\"{note}\" is not a note"), error.hint);
+        let wrong =
+            |error: records::NoteError| Refused::new("wrong_note", format!("\"{note}\" is not a note"), error.hint);
         note.parse::<records::Note>().map_err(wrong)?;
     }
     if workshop.list(Kind::Instrument)?.iter().any(|named| named.name.eq_ignore_ascii_case(&order.name)) {

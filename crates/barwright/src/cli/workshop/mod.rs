@@ -56,7 +56,10 @@ pub(super) fn open(given: Option<&Path>) -> Result<Workshop, Refused> {
 pub(super) fn new(given: Option<&Path>, name: &str) -> Result<String, Refused> {
     let folder = folder(given)?;
     Workshop::create(&folder, name, Timestamp::now())?;
-    Ok(format!("The workshop \"{name}\" is set up in {}.\nCopy it to another disk now and then: barwright backup FOLDER\n", folder.display()))
+    Ok(format!(
+        "The workshop \"{name}\" is set up in {}.\nCopy it to another disk now and then: barwright backup FOLDER\n",
+        folder.display()
+    ))
 }
 
 /// Begins a thing with its first event.

@@ -16,8 +16,8 @@ pub(super) struct Values {
 impl Values {
     /// A length in millimetres; `name` is what it will be remembered under.
     pub(super) fn length_mm(&mut self, name: &str, text: &str) -> Result<f64, Refused> {
-        let length = Length::parse(text, self.bare)
-            .map_err(|error| Refused::new("wrong_length", error.to_string(), ""))?;
+        let length =
+            Length::parse(text, self.bare).map_err(|error| Refused::new("wrong_length", error.to_string(), ""))?;
         // Plain millimetres need no second spelling.
         if length.entered.parse::<f64>().is_err() || self.bare == LengthUnit::Inch {
             self.entered.insert(name.to_owned(), length.entered);

@@ -108,14 +108,20 @@ impl Sheet {
             return Err(RecordError::new("too_large", message, "Keep only the list of bars in it."));
         }
         let extension = path.extension().and_then(|extension| extension.to_str()).unwrap_or("").to_lowercase();
-        let rows = if matches!(extension.as_str(), "xlsx" | "ods" | "xls" | "xlsb") { workbook(path) } else { csv(path) }?;
+        let rows =
+            if matches!(extension.as_str(), "xlsx" | "ods" | "xls" | "xlsb") { workbook(path) } else { csv(path) }?;
         let mut rows = rows.into_iter().filter(|row| row.iter().any(|cell| !cell.is_empty()));
         let Some(headings) = rows.next() else {
-            return Err(RecordError::new("empty", format!("{} is empty.", path.display()), "Give a list with headings."));
+            return Err(RecordError::new(
+                "empty",
+                format!("{} is empty.", path.display()),
+                "Give a list with headings.",
+            ));
         };
         let sheet = Self { headings, rows: rows.collect() };
         if sheet.rows.len() > MOST_ROWS || sheet.headings.len() > MOST_COLUMNS {
-            let message = format!("{} rows and {} columns are no list of bars.", sheet.rows.len(), sheet.headings.len());
+            let message =
+                format!("{} rows and {} columns are no list of bars.", sheet.rows.len(), sheet.headings.len());
             return Err(RecordError::new("too_large", message, "Keep only the list of bars in it."));
         }
         Ok(sheet)
@@ -166,7 +172,8 @@ impl Sheet {
         for column in [Column::Label, Column::Length, Column::Width, Column::Thickness] {
             if !matching.contains_key(&column) {
                 let message = format!("No column is matched to the {}.", column.word());
-                let hint = format!("Say which: --column {}=HEADING. Columns: {}.", column.word(), self.headings.join(", "));
+                let hint =
+                    format!("Say which: --column {}=HEADING. Columns: {}.", column.word(), self.headings.join(", "));
                 return Err(RecordError::new("missing_column", message, hint));
             }
         }
@@ -258,7 +265,8 @@ impl RowReader<'_> {
         // Checked as a bar file is, so that a row is refused with the same words.
         let bar = BarFile::from_bytes(value.to_string().as_bytes())?.record().clone();
         let entered = EnteredRecord { label: label.clone(), board: None, reference: false, bar };
-        let mut events = vec![Entry { entered: std::mem::take(&mut self.entered), ..Body::Entered(Box::new(entered)).into() }];
+        let mut events =
+            vec![Entry { entered: std::mem::take(&mut self.entered), ..Body::Entered(Box::new(entered)).into() }];
         events.extend(self.reading()?.map(Entry::from));
         if let Some(text) = self.cell(Column::Remark) {
             events.push(Body::Remark(RemarkRecord { text: text.to_owned() }).into());
