@@ -1,171 +1,150 @@
-//! Tunes invented bars on the virtual bench: `cargo run --release -p making --example rehearse -- 50 [first seed]`.
+//! Tunes invented bars on the virtual bench over the whole compass, the planner and plain greedy advice side by side:
+//! `cargo run --release -p making --example rehearse -- PER_OCTAVE [FIRST_SEED] [planner|greedy|both]`.
 //!
-//! Prints, per bar, the bouts after sawing and the true final cents of each tuned mode, and in the end
-//! how many were finished within ±2/±5/±10 cents and how many were lost.
-use making::virtual_bench::VirtualBar;
-use making::{Decision, next};
-use std::time::{Duration, Instant};
-
-const MOST_BOUTS: usize = 15;
-const TOLERANCE_CENTS: [f64; 3] = [2.0, 5.0, 10.0];
+//! Prints a table per octave. `LINES=1` prints a line for each bar, `TRAIL=1` the trail of every bar that did not end
+//! within tolerance, `TRAIL=all` of every bar; `SEEDS=7,9` keeps only these seeds.
+use making::MakingError;
+use making::virtual_bench::{Adviser, Run, Tally, Task, compass, rehearse};
+use std::sync::atomic::{AtomicUsize, Ordering};
+use std::sync::mpsc;
+use std::time::Instant;
 
 fn main() {
-    let mut arguments = std::env::args().skip(1).filter_map(|a| a.parse::<u64>().ok());
-    let bars = arguments.next().unwrap_or(20);
-    let first = arguments.next().unwrap_or(0);
-    let mut tally = Tally::default();
-    for seed in first..first + bars {
-        // C2 to C7 by a stride that is coprime to 61: every note comes up.
-        let step = (seed * 23) % 61;
-        let note_hz = 65.406 * (step as f64 / 12.0).exp2();
-        match rehearse(seed, note_hz) {
-            Ok(run) => tally.add(seed, note_hz, &run),
-            Err(error) => {
-                println!("seed {seed:3} {note_hz:7.1} Hz  refused: {error} ({})", error.hint);
-                tally.refused += 1;
-            }
+    let arguments: Vec<String> = std::env::args().skip(1).collect();
+    let number = |i: usize, otherwise: u64| arguments.get(i).and_then(|a| a.parse().ok()).unwrap_or(otherwise);
+    let (per_octave, first) = (number(0, 4) as u32, number(1, 0));
+    let advisers: &[Adviser] = match arguments.get(2).map_or("planner", String::as_str) {
+        "greedy" => &[Adviser::Greedy],
+        "both" => &[Adviser::Planner, Adviser::Greedy],
+        _ => &[Adviser::Planner],
+    };
+    for adviser in advisers {
+        let mut tasks = compass(per_octave, first, *adviser);
+        if let Ok(only) = std::env::var("SEEDS") {
+            let wanted: Vec<u64> = only.split(',').filter_map(|s| s.parse().ok()).collect();
+            tasks.retain(|t| wanted.contains(&t.seed));
         }
-    }
-    tally.print();
-}
-
-struct Run {
-    bouts: usize,
-    start: Vec<f64>,
-    end: Vec<f64>,
-    decision: Decision,
-    said: String,
-    slowest: Duration,
-    trail: Vec<String>,
-    /// (truth − belief)/σ of every mode when advice was given.
-    surprise_now: Vec<f64>,
-    /// (truth − expectation)/σ of every mode after a cut.
-    surprise_after: Vec<f64>,
-}
-
-fn rehearse(seed: u64, note_hz: f64) -> Result<Run, making::MakingError> {
-    let mut bar = VirtualBar::new(seed, note_hz)?;
-    let start = bar.true_cents()?;
-    let (mut bouts, mut waits, mut slowest) = (0, 0, Duration::ZERO);
-    let mut trail = Vec::new();
-    let (mut surprise_now, mut surprise_after) = (Vec::new(), Vec::new());
-    loop {
         let clock = Instant::now();
-        let advice = next(bar.job())?;
-        slowest = slowest.max(clock.elapsed());
-        let go_on = match advice.decision {
-            Decision::Cut => bouts < MOST_BOUTS,
-            Decision::Wait => waits < 6,
-            _ => false,
-        };
-        let cents = bar.true_cents()?;
-        surprise_now.extend(advice.outlook.iter().zip(&cents).map(|(o, c)| (c - o.now_cents) / o.now_sigma_cents));
-        let truth: Vec<String> = bar.true_cents()?.iter().map(|c| format!("{c:+.1}")).collect();
-        let now: Vec<String> = advice
-            .outlook
-            .iter()
-            .map(|o| {
-                format!(
-                    "{:+.1}±{:.1}→{:+.1}±{:.1}",
-                    o.now_cents, o.now_sigma_cents, o.expected_cents, o.expected_sigma_cents
-                )
-            })
-            .collect();
-        trail.push(format!("{:?} true [{}] {}", advice.decision, truth.join(" "), now.join(" ")));
-        if !go_on {
-            return Ok(Run {
-                bouts,
-                start,
-                end: bar.true_cents()?,
-                decision: advice.decision,
-                said: advice.instruction,
-                slowest,
-                trail,
-                surprise_now,
-                surprise_after,
+        let mut tallies = vec![Tally::default(); 6];
+        let mut busy_s = 0.0;
+        run_all(&tasks, |task, run, seconds| {
+            tallies[task.octave() as usize - 2].add(run);
+            tallies[5].add(run);
+            busy_s += seconds;
+            tell(task, run, seconds);
+        });
+        println!("{adviser:?}, {} bars, seeds from {first}", tasks.len());
+        print_table(&tallies);
+        println!(
+            "{:.0} s, {:.2} s of one core's time a bar",
+            clock.elapsed().as_secs_f64(),
+            busy_s / tasks.len() as f64
+        );
+    }
+}
+
+/// Runs the tasks on all cores; `each` hears of them as they end.
+fn run_all(tasks: &[Task], mut each: impl FnMut(&Task, &Result<Run, MakingError>, f64)) {
+    let next = AtomicUsize::new(0);
+    let cores = std::thread::available_parallelism().map_or(1, std::num::NonZeroUsize::get);
+    let (send, receive) = mpsc::channel();
+    std::thread::scope(|scope| {
+        for _ in 0..cores {
+            let (send, next) = (send.clone(), &next);
+            scope.spawn(move || {
+                while let Some(task) = tasks.get(next.fetch_add(1, Ordering::Relaxed)) {
+                    let clock = Instant::now();
+                    let run = rehearse(task.seed, task.note_hz(), task.adviser);
+                    if send.send((*task, run, clock.elapsed().as_secs_f64())).is_err() {
+                        return;
+                    }
+                }
             });
         }
-        if advice.decision == Decision::Cut {
-            bar.cut(&advice.bands, advice.passes.map(|p| p.0))?;
-            let cents = bar.true_cents()?;
-            surprise_after.extend(
-                advice.outlook.iter().zip(&cents).map(|(o, c)| (c - o.expected_cents) / o.expected_sigma_cents),
-            );
-            bouts += 1;
-        } else {
-            waits += 1;
+        drop(send);
+        for (task, run, seconds) in receive {
+            each(&task, &run, seconds);
         }
-        bar.hear()?;
-    }
+    });
 }
 
-#[derive(Default)]
-struct Tally {
-    finished: usize,
-    within: usize,
-    lost: usize,
-    other: usize,
-    refused: usize,
-    bouts: Vec<usize>,
-    slowest: Duration,
-    surprise_now: Vec<f64>,
-    surprise_after: Vec<f64>,
-}
-
-impl Tally {
-    fn add(&mut self, seed: u64, note_hz: f64, run: &Run) {
-        let listed = |cents: &[f64]| cents.iter().map(|c| format!("{c:+6.1}")).collect::<Vec<_>>().join(" ");
-        let within = run.end.iter().zip(TOLERANCE_CENTS).all(|(c, t)| c.abs() <= t);
+fn tell(task: &Task, run: &Result<Run, MakingError>, seconds: f64) {
+    let asked = |name: &str, value: &str| std::env::var(name).is_ok_and(|v| v == value);
+    let run = match run {
+        Ok(run) => run,
+        Err(error) => {
+            println!("seed {} step {} refused: {error} ({})", task.seed, task.step, error.hint);
+            return;
+        }
+    };
+    let listed = |cents: &[f64]| cents.iter().map(|c| format!("{c:+.1}")).collect::<Vec<_>>().join(" ");
+    if asked("LINES", "1") || !run.within() || run.bouts > 8 {
         println!(
-            "seed {seed:3} {note_hz:7.1} Hz  from [{}]  to [{}]  {:2} bouts  {:?}{}  {:.0} ms",
-            listed(&run.start),
-            listed(&run.end),
+            "seed {} step {} {:.0} Hz [{}] → [{}] {} bouts {:?}{} {seconds:.1} s",
+            task.seed,
+            task.step,
+            run.note_hz,
+            listed(&run.start_cents),
+            listed(&run.end_cents),
             run.bouts,
             run.decision,
-            if within { "" } else { "  OUTSIDE" },
-            run.slowest.as_secs_f64() * 1e3
+            if run.within() { "" } else { " OUTSIDE" },
         );
-        let finished = run.decision == Decision::Finished;
-        if std::env::var_os("TRAIL").is_some() || !finished || run.bouts > 8 {
-            run.trail.iter().for_each(|line| println!("      {line}"));
-        }
-        if !finished {
-            println!("      {}", run.said);
-        }
-        self.finished += usize::from(finished);
-        self.within += usize::from(finished && within);
-        self.lost += usize::from(run.decision == Decision::Rescue);
-        self.other += usize::from(!finished && run.decision != Decision::Rescue);
-        self.surprise_now.extend(&run.surprise_now);
-        self.surprise_after.extend(&run.surprise_after);
-        self.bouts.push(run.bouts);
-        self.slowest = self.slowest.max(run.slowest);
     }
+    if asked("TRAIL", "all") || asked("TRAIL", "1") && (!run.within() || run.bouts > 8) {
+        for step in &run.trail {
+            let outlook: Vec<String> = step
+                .outlook
+                .iter()
+                .map(|o| {
+                    let (now, then) = (o.now_cents, o.expected_cents);
+                    format!("{now:+.1}±{:.1}→{then:+.1}±{:.1}", o.now_sigma_cents, o.expected_sigma_cents)
+                })
+                .collect();
+            let bands: Vec<String> = step
+                .bands
+                .iter()
+                .map(|b| format!("{:.0}–{:.0}:{:.2}", b.from_m * 1e3, b.to_m * 1e3, b.depth_m * 1e3))
+                .collect();
+            println!(
+                "    {:?} true [{}] {} | {}",
+                step.decision,
+                listed(&step.true_cents),
+                outlook.join(" "),
+                bands.join(" ")
+            );
+        }
+        println!("    {}", run.said);
+    }
+}
 
-    fn print(mut self) {
-        let rms = |z: &[f64]| (z.iter().map(|z| z * z).sum::<f64>() / z.len().max(1) as f64).sqrt();
-        let beyond = |z: &[f64]| 100.0 * z.iter().filter(|z| z.abs() > 3.0).count() as f64 / z.len().max(1) as f64;
+fn print_table(tallies: &[Tally]) {
+    println!(
+        "octave  bars  within     flat  lost  wait  outside  refused  saved  bouts 50/90/98 %  ≤8 bouts  surprise now/after (beyond 3 σ)"
+    );
+    for (i, t) in tallies.iter().enumerate() {
+        let name = ["C2–B2", "C3–B3", "C4–B4", "C5–B5", "C6–C7", "all"][i];
+        let percent = |n: usize| 100.0 * n as f64 / t.bars.max(1) as f64;
+        let bouts = |share| t.bouts(share).map_or("–".to_owned(), |b| b.to_string());
+        let (now, after) = (t.surprise_now(), t.surprise_after());
         println!(
-            "surprise (1 is honest): belief {:.2} σ rms, {:.1} % beyond 3; expectation {:.2} σ rms, {:.1} % beyond 3",
-            rms(&self.surprise_now),
-            beyond(&self.surprise_now),
-            rms(&self.surprise_after),
-            beyond(&self.surprise_after)
-        );
-        self.bouts.sort_unstable();
-        let n = self.bouts.len().max(1);
-        println!(
-            "{} bars: {} finished ({} truly within ±2/±5/±10), {} rescue, {} neither, {} refused; bouts median {} most {}, {} above 8; slowest advice {:.0} ms",
-            self.bouts.len() + self.refused,
-            self.finished,
-            self.within,
-            self.lost,
-            self.other,
-            self.refused,
-            self.bouts.get(n / 2).unwrap_or(&0),
-            self.bouts.last().unwrap_or(&0),
-            self.bouts.iter().filter(|b| **b > 8).count(),
-            self.slowest.as_secs_f64() * 1e3
+            "{name:6} {:5}  {:5.1} %  {:5}  {:4}  {:4}  {:7}  {:7}  {:5}  {:>6}/{}/{}          {:5.1} %  {:.2} ({:.1} %) {:.2} ({:.1} %)",
+            t.bars,
+            percent(t.within),
+            t.flat,
+            t.lost,
+            t.undecided,
+            t.deceived,
+            t.refused,
+            t.saved,
+            bouts(0.5),
+            bouts(0.9),
+            bouts(0.98),
+            percent(t.within_bouts(8)),
+            now.0,
+            100.0 * now.1,
+            after.0,
+            100.0 * after.1,
         );
     }
 }

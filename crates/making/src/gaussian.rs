@@ -53,6 +53,12 @@ impl Gaussian {
         Some(factor.solve(&(jacobian * &self.covariance)).transpose())
     }
 
+    /// Jᵀ S⁻¹ · `rest`: covariance times this is the move that `rest` asks for; `None` as [`Gaussian::gain`].
+    pub fn weigh(&self, jacobian: &DMatrix<f64>, noise: &DMatrix<f64>, rest: &DVector<f64>) -> Option<DVector<f64>> {
+        let factor = Cholesky::new(self.projected(jacobian) + noise)?;
+        Some(jacobian.transpose() * factor.solve(rest))
+    }
+
     fn symmetrise(&mut self) {
         self.covariance = (&self.covariance + self.covariance.transpose()) * 0.5;
     }

@@ -21,22 +21,32 @@ pub(crate) struct Desk<'a> {
 /// # Errors
 /// [`MakingError`] for values out of range and logs that contradict themselves.
 pub fn next(job: &Job) -> Result<Advice, MakingError> {
-    let belief = believe(job)?;
+    decide(job, &believe(job)?)
+}
+
+/// The same from a belief that has taken the whole log of `job`.
+pub(crate) fn decide(job: &Job, belief: &Belief) -> Result<Advice, MakingError> {
     let goal = Goal::of(job, 0);
-    let now = Standing::of(&belief, &goal)?;
-    let desk = Desk { job, belief: &belief, goal: &goal, now: &now };
+    let now = Standing::of(belief, &goal)?;
+    let desk = Desk { job, belief, goal: &goal, now: &now };
     if let Some(instruction) = wait::reason(&desk) {
         return desk.advice(Decision::Wait, instruction);
     }
     if now.met(&goal) {
         return desk.advice(Decision::Finished, words::finished(&desk));
     }
+    if let Some(instruction) = wait::at_the_edge(&desk) {
+        return desk.advice(Decision::Wait, instruction);
+    }
     let flat = goal.flat(&now.cents);
     if !flat.is_empty() {
+        if let Some(instruction) = wait::perhaps_flat(&desk, &flat) {
+            return desk.advice(Decision::Wait, instruction);
+        }
         let why = words::flat_modes(&desk, &flat);
         return desk.rescue(why, &flat, false);
     }
-    let outcome = plan::bout(&belief, &goal, job.limits, &now)?;
+    let outcome = plan::bout(belief, &goal, job.limits, &now)?;
     match outcome {
         Outcome::Bout(bout) => desk.cut(&bout),
         // Within tolerance, only not surely so, and nothing left that is worth a bout.

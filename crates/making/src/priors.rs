@@ -52,8 +52,9 @@ pub(crate) const PLAN_AREA_SIGMA: f64 = 0.004;
 
 // --- the hand ---------------------------------------------------------------------------------
 
-/// Spread of ln(actual / intended depth) between makers. Memory: a pass takes 0.05 to 0.2 mm.
-pub(crate) const LN_HAND_SIGMA: f64 = 0.3;
+/// Spread of ln(actual / intended depth) between makers. Judgement: the first bouts are a millimetre deep, which a
+/// caliper checks at the belt; few hands then stay beyond 0.65 to 1.55 times the depth asked for (2 σ).
+pub(crate) const LN_HAND_SIGMA: f64 = 0.22;
 /// The same maker from cut to cut, common to all bands of one cut. Memory.
 pub(crate) const CUT_GAIN_SIGMA: f64 = 0.12;
 /// … and from patch to patch of one cut; together with the above about 15 %. Memory.
@@ -62,6 +63,8 @@ pub(crate) const PATCH_GAIN_SIGMA: f64 = 0.09;
 pub(crate) const ROUGHNESS_SHARE: f64 = 0.08;
 /// Where a band's edge really comes to lie, 1 σ: even odds over ±4 mm (memory) are 2.3 mm.
 pub(crate) const EDGE_SIGMA_M: f64 = 0.0025;
+/// What the two edges of a band of about 50 mm add to the error of its wood, as a share: 2.5 mm · √2 / 50 mm.
+pub(crate) const EDGE_GAIN_SIGMA: f64 = 0.07;
 /// Depth of one pass. Memory: 0.05 to 0.2 mm by person, belt and wood.
 pub(crate) const PASS_DEPTH_M: f64 = 0.1e-3;
 /// Spread of ln(depth of one pass): 0.05 and 0.2 mm are 2 σ away.
@@ -106,14 +109,17 @@ pub(crate) const ROUGH_HEADROOM_CENTS: f64 = 50.0;
 pub(crate) const RISK_LIMIT: f64 = 0.02;
 /// Chance per bout that a plan aims to stay under, so that some eight bouts together keep within
 /// a few per cent; a bout between this and [`RISK_LIMIT`] is still allowed when nothing smaller helps.
-pub(crate) const RISK_AIM: f64 = 0.003;
-/// Chance of lying outside the tolerance at which a mode still counts as met.
-pub(crate) const UNMET_CHANCE: f64 = 0.25;
-/// Nearer than this to the aim a bout takes at most half of what is left, cents: twice the tolerance of
-/// mode 1. Farther off the risk limit alone holds a bout to about two thirds. Memory ("the last 3 cents").
-pub(crate) const NEAR_CENTS: f64 = 4.0;
+pub(crate) const RISK_AIM: f64 = 0.0015;
+/// The same as a distance in σ of one mode (normal table: 2.97 for 0.15 %).
+pub(crate) const RISK_AIM_SIGMAS: f64 = 2.97;
+/// Chance of lying sharp of the tolerance at which a mode still counts as met, after one, two and more readings
+/// since the last cut: a second strike is cheaper than a bar called done that is not, a fourth is not. Judgement.
+pub(crate) const UNMET_CHANCE: [f64; 3] = [0.02, 0.04, 0.08];
+/// Nearer than this to the aim a bout takes at most half of what is left, cents. Common practice, no source
+/// ("the last 3 cents by hand strokes"). Farther off the risk alone holds a bout to about two thirds.
+pub(crate) const NEAR_CENTS: f64 = 3.0;
 /// Where inside its tolerance a mode is put down: on the sharp side, for wood does not come back.
-pub(crate) const LANDING_SHARE: f64 = 0.4;
+pub(crate) const LANDING_SHARE: f64 = 0.25;
 /// Deepest band of one bout, metres: more is sawing, not sanding. Memory.
 pub(crate) const DEEPEST_BAND_M: f64 = 1.5e-3;
 /// Most usual trim of a drilled bar per end, metres. Memory: 2 to 4 mm.

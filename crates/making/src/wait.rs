@@ -13,6 +13,27 @@ pub(crate) fn reason(desk: &Desk<'_>) -> Option<String> {
         .or_else(|| unclear(desk))
 }
 
+/// All modes read as they should, but not surely so: another strike costs no wood.
+pub(crate) fn at_the_edge(desk: &Desk<'_>) -> Option<String> {
+    (desk.goal.met(&desk.now.cents) && desk.now.readings < priors::UNMET_CHANCE.len()).then(|| {
+        "Strike again, three even blows: all modes read within tolerance, but one lies near its edge.".to_owned()
+    })
+}
+
+/// A mode reads flat, but by so little that another strike may show that it is not: too soon to give up.
+pub(crate) fn perhaps_flat(desk: &Desk<'_>, flat: &[usize]) -> Option<String> {
+    // Beyond 19 in 20 there is no use in striking again.
+    const SURE: f64 = 0.95;
+    let doubtful = flat.iter().find(|i| desk.flat_now(**i) < SURE)?;
+    (desk.now.readings < priors::UNMET_CHANCE.len()).then(|| {
+        format!(
+            "Strike again, three even blows: {} reads flat by a hair ({:.0} % chance that it is). If it is warm, rest it first.",
+            mode_name(desk, *doubtful),
+            100.0 * desk.flat_now(*doubtful)
+        )
+    })
+}
+
 fn unheard(desk: &Desk<'_>) -> Option<String> {
     let diary = &desk.belief.diary;
     if let Some(how) = diary.unheard_change {

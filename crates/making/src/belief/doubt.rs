@@ -59,6 +59,22 @@ pub(super) fn of(
     Some(Doubt { text, off_cents, off_sigmas })
 }
 
+/// The doubt about a cut that was to lower the modes by a good deal and lowered none; `None` for a small cut.
+pub(super) fn not_made(innovation: &DVector<f64>) -> Option<Doubt> {
+    // Well above what a reading errs by, well below what a band of a tenth of a millimetre does.
+    const NOTICED_CENTS: f64 = 15.0;
+    let off_cents: Vec<f64> = innovation.iter().copied().collect();
+    let largest = off_cents.iter().copied().fold(0.0, f64::max);
+    (largest > NOTICED_CENTS).then(|| Doubt {
+        text: format!(
+            "the bar reads as it did before the last cut, which was to lower it by {largest:.0} cents: probably less wood was taken off than entered, or none, or another bar was struck"
+        ),
+        // Every mode is doubted, however wide its prediction.
+        off_sigmas: off_cents.iter().map(|_| 2.0 * priors::DOUBT_SIGMAS).collect(),
+        off_cents,
+    })
+}
+
 fn kind_name(kind: ModeKind) -> &'static str {
     if kind == ModeKind::Torsion { "torsion" } else { "bending" }
 }

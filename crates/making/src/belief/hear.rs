@@ -1,7 +1,7 @@
-//! A reading changes the belief: an iterated extended Kalman update (Bell & Cathey 1993), with the
+//! A reading changes the belief: an iterated extended Kalman update (Bell & Cathey 1993), damped, with the
 //! solid solved anew until the linearisation holds.
 use super::observe::{Linear, MOST_BENDING, MOST_TORSION, Observed};
-use super::{Belief, doubt, slot};
+use super::{Belief, MIXING_CENTS, Settled, doubt, slot};
 use crate::error::{MakingError, in_range};
 use crate::{Reading, priors};
 use bar_physics::{ModeKind, units};
@@ -11,25 +11,28 @@ use nalgebra::{DMatrix, DVector};
 /// change by about as much, which matters for shape errors that no reading has seen yet: they may be
 /// worth some hundred cents, and so leak 0.2 cent.
 const ARRIVED_SHARE: f64 = 0.0005;
-/// … or, from the second solve on, when no prediction moves by more than this: what still drifts then
-/// is what no reading tells of.
-const ARRIVED_CENTS: f64 = 0.1;
+/// … or when a step lowers the cost (half a squared σ is 0.5) by no more than this.
+const ARRIVED_COST: f64 = 0.01;
 /// σ of ln(G_LW/E_L) from which on torsion has no more to tell.
 const KNOWN_SHEAR_SIGMA: f64 = 0.1;
-const MOST_SOLVES: usize = 6;
+const MOST_SOLVES: usize = 8;
 
 impl Belief {
     pub(super) fn hear(&mut self, reading: &Reading) -> Result<(), MakingError> {
         check(reading)?;
-        let (observed, heard_cents) = self.used(reading);
+        let (mut observed, heard_cents) = self.used(reading);
         if observed.is_empty() {
             let hint = "enter at least one bending or torsion frequency, or leave the reading out";
             return Err(MakingError::new("nothing_heard", "the reading holds no frequency", hint));
         }
-        let first = self.linear(&observed)?;
+        let mut first = self.linear(&observed)?;
+        if self.trade_names(&mut observed, &heard_cents, &first) {
+            first = self.linear(&observed)?;
+        }
         let innovation = &heard_cents - &first.cents;
         let mut noise = noise(reading, observed.len());
-        let doubt = doubt::of(self, &observed, &innovation, &first.jacobian, &noise);
+        let doubt = doubt::of(self, &observed, &innovation, &first.jacobian, &noise)
+            .or_else(|| self.reads_as_before(reading).then(|| doubt::not_made(&innovation)).flatten());
         let confirmed = doubt.is_some() && self.confirms(reading);
         match &doubt {
             Some(doubt) if confirmed => self.trust(doubt, &observed),
@@ -40,6 +43,28 @@ impl Belief {
         self.plausible()?;
         self.note(reading, doubt.filter(|_| !confirmed).map(|d| d.text));
         Ok(())
+    }
+
+    /// Where bending and torsion mix, the name of either is a matter of degree: of a pair near each other the lower
+    /// heard one is taken for the lower predicted one. Returns whether names were traded.
+    fn trade_names(&self, observed: &mut [Observed], heard_cents: &DVector<f64>, first: &Linear) -> bool {
+        if self.grain.is_symmetric_across() {
+            return false;
+        }
+        let named = observed.to_vec();
+        let of = |kind| (0..named.len()).filter(move |i| named[*i].kind == kind).collect::<Vec<usize>>();
+        let mut traded = false;
+        for b in of.clone()(ModeKind::Bending) {
+            for t in of.clone()(ModeKind::Torsion) {
+                let heard_apart = heard_cents[b] - heard_cents[t];
+                let expected_apart = first.cents[b] - first.cents[t];
+                if heard_apart.abs() < MIXING_CENTS && heard_apart * expected_apart < 0.0 {
+                    observed.swap(b, t);
+                    traded = true;
+                }
+            }
+        }
+        traded
     }
 
     /// A doubted reading came again: the model errs on these modes, by about as much as they are off
@@ -57,7 +82,9 @@ impl Belief {
         let correction = temperature_correction(reading.temperature_c).0;
         // Torsion tells of G_LW; once that is known it only costs a second solve per reading.
         let bending_heard = reading.bending_hz.iter().take(MOST_BENDING).any(Option::is_some);
-        let torsion_tells = !bending_heard || self.gaussian.sigma(slot::LN_G_LW) > KNOWN_SHEAR_SIGMA;
+        let torsion_tells = !bending_heard
+            || !self.grain.is_symmetric_across()
+            || self.gaussian.sigma(slot::LN_G_LW) > KNOWN_SHEAR_SIGMA;
         let kinds = [
             (ModeKind::Bending, &reading.bending_hz, MOST_BENDING),
             (ModeKind::Torsion, &reading.torsion_hz, if torsion_tells { MOST_TORSION } else { 0 }),
@@ -75,6 +102,11 @@ impl Belief {
         (observed, DVector::from_vec(heard))
     }
 
+    /// Damped Gauss–Newton towards the most likely state (Bell & Cathey 1993; halved steps: Dennis &
+    /// Schnabel 1996, ch. 6), then the covariance of a linear update there.
+    ///
+    /// Undamped it can swing for ever: modes that the prior ties together need a large move along what no
+    /// reading has seen to come apart, and there the derivatives do not hold.
     fn update(
         &mut self,
         observed: &[Observed],
@@ -83,24 +115,47 @@ impl Belief {
         noise: &DMatrix<f64>,
     ) -> Result<(), MakingError> {
         let prior = self.gaussian.mean.clone();
-        let mut at = prior.clone();
+        // The state is prior + covariance · weights, so the prior's share of the cost needs no inverse.
+        let state = |weights: &DVector<f64>| &prior + &self.gaussian.covariance * weights;
+        let precision = noise.clone().try_inverse().ok_or_else(not_positive)?;
+        let cost = |weights: &DVector<f64>, linear: &Linear| {
+            let missed = heard_cents - &linear.cents;
+            0.5 * weights.dot(&(&self.gaussian.covariance * weights)) + 0.5 * missed.dot(&(&precision * &missed))
+        };
+        let mut weights = DVector::zeros(prior.len());
         let mut linear = first;
-        for solve in 1.. {
-            let gain = self.gaussian.gain(&linear.jacobian, noise).ok_or_else(not_positive)?;
+        let mut solves = 1;
+        while solves < MOST_SOLVES {
+            let at = state(&weights);
             let rest = heard_cents - &linear.cents - &linear.jacobian * (&prior - &at);
-            let next = &prior + gain * rest;
-            let change = &next - &at;
-            let settled = solve > 1 && (&linear.jacobian * &change).amax() < ARRIVED_CENTS;
-            at = next;
-            if settled || self.largest_share(&change) < ARRIVED_SHARE || solve == MOST_SOLVES {
+            let weighed = self.gaussian.weigh(&linear.jacobian, noise, &rest).ok_or_else(not_positive)?;
+            let whole = weighed - &weights;
+            let before = cost(&weights, &linear);
+            let small = self.largest_share(&(&self.gaussian.covariance * &whole)) < ARRIVED_SHARE;
+            let mut step = 1.0;
+            let mut lowered = 0.0;
+            while solves < MOST_SOLVES {
+                let trial = &weights + &whole * step;
+                let there = self.linear_at(&state(&trial), observed).map_err(|error| contradiction(&error))?;
+                solves += 1;
+                lowered = before - cost(&trial, &there);
+                if lowered > 0.0 || small {
+                    (weights, linear) = (trial, there);
+                    break;
+                }
+                step *= 0.4;
+            }
+            if small || lowered < ARRIVED_COST {
                 break;
             }
-            linear = self.linear_at(&at, observed).map_err(|error| contradiction(&error))?;
         }
-        // The covariance step of the last linearisation; its mean step is replaced by the iterate.
+        let at = state(&weights);
+        // The covariance step with the derivatives of the very point arrived at: otherwise the wide directions
+        // that no reading has seen leak in, and a mode just heard to half a cent seems doubtful by more.
         let nothing = DVector::zeros(observed.len());
         self.gaussian.update(&nothing, &linear.jacobian, noise);
         self.gaussian.mean = at;
+        self.settled = Some(Settled { observed: observed.to_vec(), mean: self.gaussian.mean.clone(), linear });
         Ok(())
     }
 
@@ -129,6 +184,18 @@ impl Belief {
         )
     }
 
+    /// Whether a cut was entered since the last reading and yet every bending mode reads as it did.
+    fn reads_as_before(&self, reading: &Reading) -> bool {
+        // 2 cents, or 4 σ of the difference if the readings are poor.
+        let near = |before: &Reading| 2.0_f64.max(priors::DOUBT_SIGMAS * before.sigma_cents.hypot(reading.sigma_cents));
+        let same = |before: &Reading| {
+            let pairs = before.bending_hz.iter().zip(&reading.bending_hz);
+            let mut apart = pairs.filter_map(|(a, b)| Some(units::cents((*a)?, (*b)?).abs())).peekable();
+            apart.peek().is_some() && apart.all(|c| c < near(before))
+        };
+        self.diary.unheard_change == Some("cut") && self.diary.latest.as_ref().is_some_and(same)
+    }
+
     /// Whether this reading repeats the one before, which was doubted, with no cut between them.
     fn confirms(&self, reading: &Reading) -> bool {
         let (Some(before), Some(_)) = (&self.diary.latest, &self.diary.latest_doubt) else { return false };
@@ -150,6 +217,7 @@ impl Belief {
         }
         if reading.bending_hz.iter().any(Option::is_some) {
             diary.unheard_change = None;
+            diary.readings += 1;
         }
         if let Some(text) = &doubt {
             diary.remarks.push(text.clone());

@@ -242,8 +242,10 @@ impl Belief {
     }
 
     fn changed(&mut self, how: &'static str, shaped: bool) {
+        self.settled = None;
         self.diary.unheard_change = Some(how);
         self.diary.heard_bending.clear();
+        self.diary.readings = 0;
         self.diary.latest_doubt = None;
         self.diary.shaped = shaped;
     }

@@ -57,7 +57,22 @@ pub struct Belief {
     template: Wood,
     /// Intended depth per counted pass, in metres, one entry per counted cut.
     counted_passes: Vec<f64>,
+    /// The derivatives of the last update, while they hold.
+    settled: Option<Settled>,
     pub(crate) diary: Diary,
+}
+
+/// Bars shorter than this many widths are broad: turned grain then makes bending and torsion mix.
+pub(crate) const BROAD: f64 = 5.5;
+/// Bending and torsion nearer than this may mix, cents; seen on the virtual bench, see [`Belief::twins_below`].
+const MIXING_CENTS: f64 = 400.0;
+
+/// Predictions and derivatives at the mean that the last reading led to.
+#[derive(Debug, Clone)]
+struct Settled {
+    observed: Vec<Observed>,
+    mean: DVector<f64>,
+    linear: observe::Linear,
 }
 
 /// What the replay noticed on the way.
@@ -67,6 +82,8 @@ pub(crate) struct Diary {
     pub unheard_change: Option<&'static str>,
     /// Bending modes heard since the last change of shape.
     pub heard_bending: Vec<bool>,
+    /// Readings since the last change of shape.
+    pub readings: usize,
     /// The latest reading.
     pub latest: Option<Reading>,
     /// Why the latest reading is doubted, if it is.
@@ -161,9 +178,9 @@ impl Belief {
     /// turned by 3°, the two repel by some 150 cents and mix over twice that (seen on the virtual bench);
     /// on slender bars too little to matter. A twin below the target stays where it is.
     pub(crate) fn twins_below(&self, targets_hz: &[f64]) -> Vec<f64> {
-        const MIXING_CENTS: f64 = 400.0;
-        const BROAD: f64 = 5.5;
-        let reading = self.diary.latest.as_ref().filter(|_| self.hats.length_m < BROAD * self.width_m);
+        // Where the turn of the grain is known the solid sees the mixing itself.
+        let blind = self.grain.is_symmetric_across() && self.hats.length_m < BROAD * self.width_m;
+        let reading = self.diary.latest.as_ref().filter(|_| blind);
         let below = |(i, target_hz): (usize, &f64)| {
             let bending_hz = reading.and_then(|r| r.bending_hz.get(i).copied().flatten());
             let (Some(reading), Some(bending_hz)) = (reading, bending_hz) else { return 0.0 };

@@ -2,6 +2,7 @@
 use super::{Belief, slot};
 use crate::basis::{bow, tilt};
 use crate::error::MakingError;
+use crate::naming;
 use bar_physics::units::{CENTS_PER_RELATIVE_OMEGA_SQUARED, cents};
 use bar_physics::{Bar, Mode, ModeKind, Modes, Wanted, Wood};
 use nalgebra::{DMatrix, DVector};
@@ -55,13 +56,29 @@ impl Belief {
     /// Solves the bar at `state` and linearises `observed` there.
     pub(crate) fn linear_at(&self, state: &DVector<f64>, observed: &[Observed]) -> Result<Linear, MakingError> {
         let bar = self.bar_at(state)?;
-        let modes = bar_physics::solid::modes(&bar, wanted(observed))?;
+        let modes = naming::modes(&bar, wanted(observed))?;
         self.linear_from(state, &bar, modes, observed)
     }
 
     /// Linearises at the most likely bar.
     pub(crate) fn linear(&self, observed: &[Observed]) -> Result<Linear, MakingError> {
+        if let Some(known) = self.settled_for(observed) {
+            return Ok(known);
+        }
         self.linear_at(&self.gaussian.mean, observed)
+    }
+
+    /// The derivatives of the last update, if they are of this very bar and hold these modes.
+    fn settled_for(&self, observed: &[Observed]) -> Option<Linear> {
+        let settled = self.settled.as_ref().filter(|s| s.mean == self.gaussian.mean)?;
+        let rows: Vec<usize> =
+            observed.iter().map(|o| settled.observed.iter().position(|s| s == o)).collect::<Option<_>>()?;
+        let linear = &settled.linear;
+        Some(Linear {
+            cents: linear.cents.select_rows(&rows),
+            jacobian: linear.jacobian.select_rows(&rows),
+            modes: linear.modes.clone(),
+        })
     }
 
     fn linear_from(

@@ -73,6 +73,7 @@ pub(super) fn belief(job: &Job) -> Result<Belief, MakingError> {
         grain: job.grain,
         template,
         counted_passes: Vec::new(),
+        settled: None,
         diary: Diary { shaped: job.underside.is_some(), ..Diary::default() },
     };
     belief.forget_thickness(thickness_sigma_m);

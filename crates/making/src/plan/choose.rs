@@ -1,10 +1,11 @@
 //! Which bands, and how deep: the best of all triples of sandable bands.
 //!
 //! For each set of up to three bands that do not overlap, the depths minimise a weighted sum of
-//! squared misses of the wanted change, plus a little for the wood taken and for depth (which keeps
-//! bands wide and shallow), under 0 ≤ depth ≤ what the smallest thickness allows. All sets on a
+//! squared misses of the wanted change, those expected of an unsteady hand included (narrow bands with
+//! edges where the modes feel them miss most), plus a little for the wood taken and for depth, under 0 ≤ depth ≤ what the smallest thickness allows. All sets on a
 //! coarse grid are tried, and the best is refined edge by edge on the maker's grid.
 use super::kernel::Kernel;
+use crate::priors;
 use crate::qp::BoxQp;
 
 /// Widths a person sands in one place, one side, metres. A centre band is one patch, so half of it counts.
@@ -39,7 +40,9 @@ impl Place {
 
     fn sandable(&self, half_m: f64) -> bool {
         let narrowest = if self.from_m <= 1e-9 { 0.5 * NARROWEST_M } else { NARROWEST_M };
-        self.from_m >= 0.0
+        // Two bands that all but meet in the middle are one band to a drum.
+        let middle = self.from_m.abs() <= 1e-9;
+        (middle || self.from_m >= NARROWEST_M / 2.0 - 1e-9)
             && self.to_m <= half_m + 1e-9
             && self.width_m() >= narrowest - 1e-9
             && self.width_m() <= WIDEST_M + 1e-9
@@ -77,6 +80,8 @@ struct Candidate {
     place: Place,
     /// Cents per metre of depth, in units of each mode's scale.
     pull: [f64; MOST_MODES],
+    /// Expected squared miss, in the same units, that the hand's own error adds per square metre of depth.
+    unsteady: f64,
     deepest_m: f64,
 }
 
@@ -100,10 +105,26 @@ impl Choice<'_> {
 
     fn candidate(&self, place: Place) -> Candidate {
         let mut pull = [0.0; MOST_MODES];
+        let mut unsteady = 0.0;
         for (i, wish) in self.wishes.iter().enumerate() {
             pull[i] = self.kernel.cents_per_m(i, place.from_m, place.to_m) / wish.scale_cents;
+            unsteady += self.unsteady(i, &place, pull[i], wish.scale_cents);
         }
-        Candidate { place, pull, deepest_m: (self.deepest_m)(&place) }
+        Candidate { place, pull, unsteady, deepest_m: (self.deepest_m)(&place) }
+    }
+
+    /// What one metre of depth at `place` may miss mode `i` by, squared: the gain of each patch, and edges that
+    /// come to lie elsewhere. Left and right err apart, so each half counts with half its pull.
+    fn unsteady(&self, i: usize, place: &Place, pull: f64, scale_cents: f64) -> f64 {
+        let middle = place.from_m <= 1e-9;
+        let patches = if middle { 1.0 } else { 2.0 };
+        let edge = |u_m: f64| {
+            let half_m = 0.001;
+            let per_m2 = self.kernel.cents_per_m(i, (u_m - half_m).max(0.0), u_m + half_m) / (2.0 * half_m);
+            0.5 * (per_m2 * priors::EDGE_SIGMA_M / scale_cents).powi(2)
+        };
+        let inner = if middle { 0.0 } else { edge(place.from_m) };
+        (priors::PATCH_GAIN_SIGMA * pull).powi(2) / patches + inner + edge(place.to_m)
     }
 
     fn candidates(&self) -> Vec<Candidate> {
@@ -212,7 +233,7 @@ impl Choice<'_> {
                 qp.h[j][k] = 2.0 * (0..self.wishes.len()).map(|i| a.pull[i] * b.pull[i]).sum::<f64>();
             }
             let width_m = a.place.width_m();
-            qp.h[j][j] += 2.0 * DEPTH_WEIGHT * width_m / (wood_m2 * depth_m);
+            qp.h[j][j] += 2.0 * (a.unsteady + DEPTH_WEIGHT * width_m / (wood_m2 * depth_m));
             let aimed: f64 =
                 self.wishes.iter().enumerate().map(|(i, w)| a.pull[i] * w.fall_cents / w.scale_cents).sum();
             qp.g[j] = -2.0 * aimed - WOOD_WEIGHT * width_m / wood_m2;

@@ -65,13 +65,23 @@ impl Goal {
 
     /// Wanted fall of each mode in one bout: the same share of each one's way, so that all come down
     /// in step and their relation improves; near the aim at most half of what is left.
-    pub fn falls(&self, cents: &[f64], share: f64) -> Vec<f64> {
+    ///
+    /// The share is the largest at which every mode keeps clear of its floor. `sigmas` are the doubts of the modes
+    /// now, `gain_sigma` that of ln(actual / planned fall).
+    pub fn falls(&self, cents: &[f64], sigmas: &[f64], gain_sigma: f64) -> Vec<f64> {
+        let near = |mode: &ModeGoal, c: f64| mode.above(c) <= priors::NEAR_CENTS;
+        let to_landing = |mode: &ModeGoal, c: f64| (c - mode.landing_cents()).max(0.0);
+        let all = || self.modes.iter().zip(cents);
+        let share = all()
+            .zip(sigmas)
+            .filter(|((mode, c), _)| !near(mode, **c) && to_landing(mode, **c) > 0.0)
+            .map(|((mode, c), sigma)| safe_fall(c - mode.floor_cents(), *sigma, gain_sigma) / to_landing(mode, *c))
+            .fold(1.0, f64::min);
         let fall = |(mode, c): (&ModeGoal, &f64)| {
-            let above = mode.above(*c);
-            let to_landing = (c - mode.landing_cents()).max(0.0);
-            if above <= priors::NEAR_CENTS { to_landing.min(0.5 * above.max(0.0)) } else { to_landing * share }
+            let whole = to_landing(mode, *c);
+            if near(mode, *c) { whole.min(0.5 * mode.above(*c).max(0.0)) } else { whole * share }
         };
-        self.modes.iter().zip(cents).map(fall).collect()
+        all().map(fall).collect()
     }
 
     /// Whether `after` is worth a bout: the worst mode, in tolerances, comes at least 5 % nearer.
@@ -82,6 +92,23 @@ impl Goal {
         };
         worst(after) < 0.95 * worst(before)
     }
+}
+
+/// The largest fall F from `height` above the floor that ends on it only with the aimed risk:
+/// height − F = z √(σ² + g² F²), solved for F.
+fn safe_fall(height: f64, sigma: f64, gain_sigma: f64) -> f64 {
+    const Z: f64 = priors::RISK_AIM_SIGMAS;
+    // A hand errs by a factor: at two of its σ the fall is exp(2 g) times the planned one.
+    let g = 0.5 * ((2.0 * gain_sigma).exp() - 1.0);
+    let room = height * height - (Z * sigma).powi(2);
+    if height <= Z * sigma {
+        return 0.0;
+    }
+    let a = 1.0 - (Z * g).powi(2);
+    if a.abs() < 1e-6 {
+        return 0.5 * room / height;
+    }
+    (height - (height * height - a * room).sqrt()) / a
 }
 
 #[cfg(test)]
@@ -95,16 +122,33 @@ mod tests {
 
     #[test]
     fn near_the_aim_at_most_half_is_taken() {
-        let falls = goal().falls(&[3.8, 3.9, 4.0], 0.9);
-        assert!((falls[0] - 1.9).abs() < 1e-12 && (falls[1] - 1.9).abs() < 1e-12);
-        // Mode 3 already lies where it may be put down.
-        assert!(falls[2].abs() < 1e-12);
+        let falls = goal().falls(&[2.8, 2.9, 4.0], &[0.1; 3], 0.05);
+        assert!((falls[0] - 1.4).abs() < 1e-12 && (falls[1] - 1.45).abs() < 1e-12);
+        // Mode 3 is beyond the last 3 cents and steady enough to go all its way to 2.5 above the aim.
+        assert!((falls[2] - 1.5).abs() < 1e-12);
     }
 
     #[test]
     fn far_from_the_aim_all_modes_go_the_same_share() {
-        let falls = goal().falls(&[500.8, 402.0, 304.0], 0.5);
-        assert!((falls[0] - 250.0).abs() < 1e-9 && (falls[1] - 200.0).abs() < 1e-9 && (falls[2] - 150.0).abs() < 1e-9);
+        let falls = goal().falls(&[500.5, 401.25, 302.5], &[0.5; 3], 0.2);
+        let share = falls[0] / 500.0;
+        assert!(share > 0.4 && share < 0.8, "{share}");
+        // The ways to the landing places are 500, 400 and 300 cents; tolerance is rounding.
+        assert!((falls[1] - 400.0 * share).abs() < 1e-9 && (falls[2] - 300.0 * share).abs() < 1e-9);
+    }
+
+    proptest::proptest! {
+        #[test]
+        fn a_safe_fall_keeps_the_aimed_distance_from_the_floor(
+            height in 0.5_f64..900.0, sigma in 0.0_f64..3.0, gain in 0.01_f64..0.5,
+        ) {
+            let fall = safe_fall(height, sigma, gain);
+            let g = 0.5 * ((2.0 * gain).exp() - 1.0);
+            let left = height - fall - priors::RISK_AIM_SIGMAS * (sigma * sigma + (g * fall).powi(2)).sqrt();
+            proptest::prop_assert!(fall >= 0.0 && fall < height + 1e-9);
+            // Equality where there is room at all; tolerance is rounding.
+            proptest::prop_assert!(left.abs() < 1e-6 * height || fall <= 0.0 && left <= 0.0);
+        }
     }
 
     #[test]

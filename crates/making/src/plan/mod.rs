@@ -24,6 +24,8 @@ pub(crate) struct Standing {
     pub kernel: Kernel,
     /// How far below each mode a torsion mode lies that may trade places with it, in cents; else 0.
     pub twin_below: Vec<f64>,
+    /// Readings since the last change of shape.
+    pub readings: usize,
 }
 
 impl Standing {
@@ -36,6 +38,7 @@ impl Standing {
             cents: (0..tuned).map(above).collect(),
             covariance: belief.gaussian.projected(&linear.jacobian),
             kernel: Kernel::new(&linear.modes, tuned),
+            readings: belief.diary.readings,
             twin_below: belief.twins_below(&goal.modes.iter().map(|m| m.target_hz).collect::<Vec<_>>()),
         })
     }
@@ -61,7 +64,8 @@ impl Standing {
             // A mode on the flat side is never cut again, so only the sharp side asks for certainty.
             1.0 - chance_below(mode.aim_cents + mode.tolerance_cents, self.cents[i], self.sigma(i))
         };
-        goal.met(&self.cents) && (0..goal.modes.len()).all(|i| outside(i) <= priors::UNMET_CHANCE)
+        let allowed = priors::UNMET_CHANCE[self.readings.clamp(1, priors::UNMET_CHANCE.len()) - 1];
+        goal.met(&self.cents) && (0..goal.modes.len()).all(|i| outside(i) <= allowed)
     }
 
     /// Chance that one mode is flat of its aim by more than its tolerance.
@@ -161,13 +165,14 @@ impl Task<'_> {
     }
 
     /// Wanted fall of each mode in this bout.
-    fn wished(&self, now: &Standing) -> Vec<f64> {
+    fn wished(&self, now: &Standing, gain: f64) -> Vec<f64> {
         // A mode with a twin below it goes no farther than the twin may, but a third of its own way at
         // least, or the two would never pass each other where they do not mix after all.
         const LEAST_SHARE: f64 = 0.35;
-        let share = self.first_share();
+        let sigmas: Vec<f64> = (0..now.cents.len()).map(|i| now.sigma(i)).collect();
         let twins: Vec<f64> = now.cents.iter().zip(&now.twin_below).map(|(c, below)| c - below).collect();
-        let falls = self.goal.falls(&now.cents, share).into_iter().zip(self.goal.falls(&twins, share));
+        let falls = |cents: &[f64]| self.goal.falls(cents, &sigmas, gain);
+        let falls = falls(&now.cents).into_iter().zip(falls(&twins));
         falls.map(|(own, twin)| own.min(twin.max(LEAST_SHARE * own))).collect()
     }
 
@@ -176,13 +181,18 @@ impl Task<'_> {
     }
 
     fn plan(&self, now: &Standing) -> Result<Outcome, MakingError> {
-        let wished = self.wished(now);
-        let wishes = self.wishes(now, &wished);
+        let mut wished = self.wished(now, self.gain_sigma());
+        let mut wishes = self.wishes(now, &wished);
         let mut removals = self.choice(&now.kernel, &wishes).best();
         if removals.is_empty() {
             return Ok(Outcome::Stuck { thin: self.thin() });
         }
         let mut after = self.after(&removals)?;
+        // Now it is known how steady these bands are: go as far as that allows.
+        if let Some(gain) = realised_gain(now, &after) {
+            wished = self.wished(now, gain);
+            wishes = self.wishes(now, &wished);
+        }
         // The sensitivities change as wood goes: aim again with those of the chord.
         for _ in 0..3 {
             let missed =
@@ -215,20 +225,38 @@ impl Task<'_> {
         let widening = self.widening(now, &removals, &after)?;
         after.widen(&widening);
         let mut risk = risk_of(&after);
+        let whole = removals.clone();
+        let scaled = |factor: f64| -> Vec<Removal> {
+            whole.iter().map(|r| Removal { depth_m: r.depth_m * factor, ..*r }).collect()
+        };
+        // The share of the bout that risks too much, and the largest tried that does not.
+        let (mut too_much, mut share) = (None::<f64>, 1.0_f64);
         for _ in 0..8 {
-            if risk <= priors::RISK_AIM || removals.is_empty() {
+            if removals.is_empty() {
                 break;
             }
-            let smaller: Vec<Removal> =
-                removals.iter().map(|r| Removal { depth_m: r.depth_m * self.shrink(risk), ..*r }).collect();
+            let next = match too_much {
+                // Too timid after a shrink: half way back, once it is worth a solve.
+                Some(more) if risk < 0.3 * priors::RISK_AIM && more / share > 1.1 => (more * share).sqrt(),
+                _ if risk <= priors::RISK_AIM => break,
+                _ => share * self.shrink(risk),
+            };
+            let smaller = scaled(next);
             let mut then = self.after(&smaller)?;
             then.widen(&widening);
-            // Between the aim and the limit a bout that still helps is better than one that does not.
-            if risk <= priors::RISK_LIMIT && !self.goal.nearer(&now.cents, &then.cents) {
-                break;
+            let then_risk = risk_of(&then);
+            if next > share {
+                if then_risk > priors::RISK_AIM {
+                    break;
+                }
+            } else {
+                // Between the aim and the limit a bout that still helps is better than one that does not.
+                if risk <= priors::RISK_LIMIT && !self.goal.nearer(&now.cents, &then.cents) {
+                    break;
+                }
+                too_much = Some(share);
             }
-            (removals, after) = (smaller, then);
-            risk = risk_of(&after);
+            (removals, after, risk, share) = (smaller, then, then_risk, next);
         }
         if !self.goal.nearer(&now.cents, &after.cents) {
             return Ok(Outcome::Stuck { thin: self.thin() });
@@ -267,7 +295,8 @@ impl Task<'_> {
     fn gain_sigma(&self) -> f64 {
         let hand = self.belief.gaussian.sigma(crate::belief::slot::LN_HAND);
         // Two patches share their own errors out between them.
-        hand.hypot(priors::CUT_GAIN_SIGMA).hypot(priors::PATCH_GAIN_SIGMA / std::f64::consts::SQRT_2)
+        let patch = priors::PATCH_GAIN_SIGMA.hypot(priors::EDGE_GAIN_SIGMA) / std::f64::consts::SQRT_2;
+        hand.hypot(priors::CUT_GAIN_SIGMA).hypot(patch)
     }
 
     /// The tuned modes after these removals, by the full solid; the hand's doubt included.
@@ -287,13 +316,6 @@ impl Task<'_> {
         // The higher the mode, the farther out its place: outer bands first is the order 3, 2, 1.
         bands.sort_by(|a, b| b.from_m.total_cmp(&a.from_m));
         bands
-    }
-
-    /// First guess of the share of the way that the unsure hand allows: 1 / (1 + z σ).
-    fn first_share(&self) -> f64 {
-        // z of the aimed risk (normal table: 2.75 for 0.3 %).
-        const Z: f64 = 2.75;
-        1.0 / (1.0 + Z * self.gain_sigma())
     }
 
     fn wishes(&self, now: &Standing, falls: &[f64]) -> Vec<Wish> {
@@ -336,6 +358,17 @@ impl Task<'_> {
     fn grid_m(&self) -> f64 {
         if self.belief.length_m() >= 0.25 { 0.005 } else { 0.002 }
     }
+}
+
+/// σ of ln(actual / planned fall) that the solid and the hand's doubt give a bout: that of the least steady mode
+/// among those that fall by more than their readings' doubt.
+fn realised_gain(now: &Standing, after: &Standing) -> Option<f64> {
+    let gain = |i: usize| {
+        let fall = now.cents[i] - after.cents[i];
+        let added = (after.sigma(i).powi(2) - now.sigma(i).powi(2)).max(0.0).sqrt();
+        (fall > 3.0 * now.sigma(i)).then(|| added / fall)
+    };
+    (0..now.cents.len()).filter_map(gain).max_by(f64::total_cmp)
 }
 
 fn same(a: &[Removal], b: &[Removal]) -> bool {

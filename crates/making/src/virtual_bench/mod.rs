@@ -2,16 +2,25 @@
 //!
 //! Everything here is invented, seeded and repeatable. The planner never sees the hidden bar; it sees
 //! what a maker would have: a blank measured with small errors, a mass, readings, a calipered shape.
+mod greedy;
 mod maker;
+mod rehearsal;
 mod sound;
+mod tally;
 mod wood;
 
+pub use rehearsal::{Adviser, Run, Step, TOLERANCE_CENTS, rehearse};
 pub use sound::{StrikePlace, StruckMode};
+pub use tally::{LAST_STEP, Tally, Task, compass, row};
 
 use crate::error::{MakingError, in_range};
-use crate::{Band, Event, Job, Limits, Reading, Targets, believe, design_arch};
+use crate::naming;
+use crate::next::decide;
+use crate::{
+    Advice, Band, Belief, Event, Job, Limits, Reading, Targets, believe, design_arch, node_tilt_m, plan_angle_rad,
+};
 use bar_physics::units::{cents, shifted};
-use bar_physics::{Bar, Grain, Modes, Underside, Wanted, solid};
+use bar_physics::{Bar, Grain, Modes, Underside, Unevenness, Wanted};
 use maker::Maker;
 
 /// Standard uncertainty of the virtual bench's own readings, in cents: a few even blows.
@@ -25,6 +34,11 @@ pub struct VirtualBar {
     hidden: Bar,
     job: Job,
     maker: Maker,
+    /// True modes of the hidden bar as it is: tuned ones, two of torsion, one sideways.
+    truth: Modes,
+    /// The belief after the first `taken` entries of the log; a replay would give the same, only slower.
+    belief: Belief,
+    taken: usize,
 }
 
 impl VirtualBar {
@@ -75,8 +89,11 @@ impl VirtualBar {
             log: Vec::new(),
         };
         let maker = Maker::new(random);
-        let mut bar = Self { hidden, job, maker };
+        let belief = believe(&job)?;
+        let truth = Self::solve(&hidden, &job)?;
+        let mut bar = Self { hidden, job, maker, truth, belief, taken: 0 };
         bar.hear()?;
+        bar.sprinkle()?;
         bar.saw()?;
         bar.hear()?;
         Ok(bar)
@@ -97,7 +114,13 @@ impl VirtualBar {
     /// # Errors
     /// [`MakingError`] if the bar has become impossible.
     pub fn true_modes(&self, wanted: Wanted) -> Result<Modes, MakingError> {
-        Ok(solid::modes(&self.hidden, wanted)?)
+        Ok(naming::modes(&self.hidden, wanted)?)
+    }
+
+    /// The modes that a reading of the hidden bar needs.
+    fn solve(hidden: &Bar, job: &Job) -> Result<Modes, MakingError> {
+        let tuned = job.targets.ratios.len();
+        Ok(naming::modes(hidden, Wanted { bending: tuned.max(2), torsion: 2, sideways: 1 })?)
     }
 
     /// True cents of each tuned mode above its target.
@@ -106,8 +129,7 @@ impl VirtualBar {
     /// As [`VirtualBar::true_modes`].
     pub fn true_cents(&self) -> Result<Vec<f64>, MakingError> {
         let ratios = &self.job.targets.ratios;
-        let modes = self.true_modes(Wanted::bending(ratios.len()))?;
-        Ok(modes.bending.iter().zip(ratios).map(|(m, r)| cents(m.hz, self.job.note_hz * r)).collect())
+        Ok(self.truth.bending.iter().zip(ratios).map(|(m, r)| cents(m.hz, self.job.note_hz * r)).collect())
     }
 
     /// Enters a reading made elsewhere, for example by listening to the sound of [`VirtualBar::strike`].
@@ -120,8 +142,7 @@ impl VirtualBar {
     /// # Errors
     /// As [`VirtualBar::true_modes`].
     pub fn hear(&mut self) -> Result<(), MakingError> {
-        let tuned = self.job.targets.ratios.len();
-        let modes = self.true_modes(Wanted { bending: tuned.max(2), torsion: 2, sideways: 0 })?;
+        let modes = &self.truth;
         let random = &mut self.maker.random;
         let mut read = |hz: f64| Some(shifted(hz, READING_SIGMA_CENTS * crate::gaussian::standard_normal(random)));
         let reading = Reading {
@@ -134,17 +155,58 @@ impl VirtualBar {
         Ok(())
     }
 
+    /// The answer of [`crate::next`] to the log so far, without replaying what was replayed before.
+    ///
+    /// # Errors
+    /// As [`crate::next`].
+    pub fn advise(&mut self) -> Result<Advice, MakingError> {
+        self.catch_up()?;
+        decide(&self.job, &self.belief)
+    }
+
+    /// What is believed after the entries taken so far.
+    fn belief(&self) -> &Belief {
+        &self.belief
+    }
+
+    /// Takes the new entries of the log into the belief.
+    fn catch_up(&mut self) -> Result<(), MakingError> {
+        for event in &self.job.log[self.taken..] {
+            self.belief.take(event)?;
+            self.taken += 1;
+        }
+        Ok(())
+    }
+
+    /// The salt test on the blank: the tilt of a node line, read to 1 mm, tells how the grain turns in plan.
+    ///
+    /// Only on broad bars, where mode 1 meets torsion and the mixing decides what it reads; elsewhere the
+    /// straight-grained solid, several times as fast, is near enough.
+    fn sprinkle(&mut self) -> Result<(), MakingError> {
+        if self.job.length_m > crate::belief::BROAD * self.job.width_m {
+            return Ok(());
+        }
+        let tilt_m = node_tilt_m(&self.hidden)? + 1e-3 * crate::gaussian::standard_normal(&mut self.maker.random);
+        self.catch_up()?;
+        self.job.grain.plan_rad = plan_angle_rad(&self.belief.bar()?, tilt_m)?;
+        self.belief = believe(&self.job)?;
+        Ok(())
+    }
+
     /// Designs the arch for the wood believed from the blank, saws it with a margin, and calipers it.
     fn saw(&mut self) -> Result<(), MakingError> {
-        let believed = believe(&self.job)?.bar()?;
+        self.catch_up()?;
+        let believed = self.belief.bar()?;
         let flat = Underside::flat(self.job.length_m, self.job.thickness_m)?;
-        let blank = Bar { underside: flat, ..believed };
+        // Drawn as if the grain were straight: where bending meets torsion the line is the same, only the names differ.
+        let blank = Bar { underside: flat, grain: Grain::default(), ..believed };
         // The line is drawn for the rough stage, a semitone above the note, as is common practice.
         let rough = Targets { headroom_cents: 100.0, ..self.job.targets.clone() };
         let arch = design_arch(&blank, self.job.note_hz, &rough, self.job.limits)?;
         let margin_m = SAW_MARGIN_M.0 + (SAW_MARGIN_M.1 - SAW_MARGIN_M.0) * self.maker.random.f64();
         let sawn = self.maker.saw(&self.hidden.underside, &arch.underside, margin_m)?;
         self.hidden.underside = sawn;
+        self.truth = Self::solve(&self.hidden, &self.job)?;
         let calipered = self.maker.caliper(&self.hidden.underside, self.job.length_m)?;
         self.job.log.push(Event::Shaped { underside: calipered, sigma_m: 0.3e-3 });
         Ok(())
@@ -155,9 +217,31 @@ impl VirtualBar {
     /// # Errors
     /// [`MakingError`] if the bar is cut through.
     pub fn cut(&mut self, bands: &[Band], passes: Option<u32>) -> Result<(), MakingError> {
-        crate::bands::check(bands, self.job.length_m)?;
+        crate::bands::check(bands, self.hidden.length_m())?;
         self.hidden.underside = self.maker.sand(&self.hidden.underside, bands)?;
+        self.truth = Self::solve(&self.hidden, &self.job)?;
         self.job.log.push(Event::Cut { bands: bands.to_vec(), passes });
+        Ok(())
+    }
+}
+
+impl VirtualBar {
+    /// Saws `d_m` off each end, each cut 0.2 mm off at 1 σ, and enters it as intended.
+    ///
+    /// # Errors
+    /// [`MakingError`] if nothing would be left.
+    pub fn trim(&mut self, d_m: f64) -> Result<(), MakingError> {
+        let mut sawn = || (d_m + 0.2e-3 * crate::gaussian::standard_normal(&mut self.maker.random)).max(0.0);
+        let (left_m, right_m) = (sawn(), sawn());
+        let before = &self.hidden;
+        let underside = before.underside.trimmed(left_m, right_m)?;
+        let x_m = wood::stations(underside.length_m(), 0.01);
+        let factors: Vec<(f64, f64)> = x_m.iter().map(|x| before.unevenness.at(x + left_m)).collect();
+        let (stiffness_factor, density_factor) = factors.into_iter().unzip();
+        self.hidden.unevenness = Unevenness { x_m, stiffness_factor, density_factor };
+        self.hidden.underside = underside;
+        self.truth = Self::solve(&self.hidden, &self.job)?;
+        self.job.log.push(Event::Trim { left_m: d_m, right_m: d_m });
         Ok(())
     }
 }
