@@ -51,7 +51,11 @@ pub(crate) fn decide(job: &Job, belief: &Belief) -> Result<Advice, MakingError> 
         Outcome::Bout(bout) => desk.cut(&bout),
         // Within tolerance, only not surely so, and nothing left that is worth a bout.
         _ if goal.met(&now.cents) => desk.advice(Decision::Finished, words::finished(&desk)),
-        Outcome::Unsure { risk } => desk.advice(Decision::Wait, words::unsure(risk)),
+        // After three readings it is not the reading that is unsure.
+        Outcome::Unsure { risk } if now.readings < priors::UNMET_CHANCE.len() => {
+            desk.advice(Decision::Wait, words::unsure(risk))
+        }
+        Outcome::Unsure { .. } => desk.rescue(words::stuck(&desk, false), &[], false),
         Outcome::Stuck { thin } => desk.rescue(words::stuck(&desk, thin), &[], thin),
     }
 }

@@ -114,7 +114,7 @@ pub(crate) const RISK_AIM: f64 = 0.0015;
 pub(crate) const RISK_AIM_SIGMAS: f64 = 2.97;
 /// Chance of lying sharp of the tolerance at which a mode still counts as met, after one, two and more readings
 /// since the last cut: a second strike is cheaper than a bar called done that is not, a fourth is not. Judgement.
-pub(crate) const UNMET_CHANCE: [f64; 3] = [0.02, 0.04, 0.08];
+pub(crate) const UNMET_CHANCE: [f64; 3] = [0.02, 0.03, 0.05];
 /// Nearer than this to the aim a bout takes at most half of what is left, cents. Common practice, no source
 /// ("the last 3 cents by hand strokes"). Farther off the risk alone holds a bout to about two thirds.
 pub(crate) const NEAR_CENTS: f64 = 3.0;
