@@ -39,6 +39,8 @@ pub(crate) enum Command {
     Saw(SawArgs),
     /// Is this bar lost, and what could it still be?
     Rescue(RescueArgs),
+    /// Tune invented bars with the advice and a clumsy invented hand, and count what becomes of them
+    Rehearse(RehearseArgs),
     /// Say whether a bar file, or the whole workshop's record, is sound
     Check {
         /// Bar file; the workshop if missing
@@ -210,6 +212,22 @@ pub struct DemoArgs {
     /// Port of the page on 127.0.0.1; 0 takes a free one
     #[arg(long, default_value_t = 0)]
     pub port: u16,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct RehearseArgs {
+    /// Number of invented bars, spread evenly over the notes
+    #[arg(long, default_value_t = 61, value_parser = clap::value_parser!(u32).range(1..=100_000))]
+    pub(crate) bars: u32,
+    /// Seed of the first bar and hand; each further bar has the next one
+    #[arg(long, default_value_t = 7)]
+    pub(crate) seed: u64,
+    /// Lowest and highest note, within C2-C7
+    #[arg(long, default_value = "C2-C7", value_name = "LOW-HIGH")]
+    pub(crate) notes: String,
+    /// Rehearse plain greedy advice on the same bars as well, side by side
+    #[arg(long)]
+    pub(crate) greedy: bool,
 }
 
 #[derive(Debug, Args)]

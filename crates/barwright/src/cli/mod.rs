@@ -8,6 +8,7 @@ mod args;
 mod demo;
 mod listen;
 mod modes;
+mod rehearse;
 mod serve;
 mod workshop;
 
@@ -70,6 +71,7 @@ fn execute(cli: Cli) -> Result<String, Refused> {
         Command::Export { to } => workshop::export(at, &to, form),
         Command::Import(args) => workshop::import(at, &args, form),
         Command::Relisten => workshop::relisten(at, form),
+        Command::Rehearse(args) => rehearse::run(&args, form),
         Command::Schema => Ok(records::schema_text()),
         Command::Demo(args) => demo::run(&args, form),
         Command::Serve(args) => serve::run(&args),

@@ -9,6 +9,7 @@ pub mod motion;
 pub mod next;
 pub mod pictures;
 pub mod record;
+pub mod rehearse;
 pub mod rescue;
 pub mod saw;
 pub mod shapes;
