@@ -28,7 +28,7 @@ fn main() {
     drop(shop);
     println!("{instruments} instruments, {} bars, {} readings", instruments * BARS, instruments * BARS * readings);
     print("filled in", started.elapsed());
-    print("memory while filling", memory());
+    println!("memory while filling: {}", memory());
     let started = Instant::now();
     let mut shop = Workshop::open(folder.path(), at(1)).unwrap();
     print("opened in", started.elapsed());
@@ -60,7 +60,7 @@ fn main() {
     let started = Instant::now();
     let report = shop.export(&folder.path().join("all.zip"), at(10), |_, _| ()).unwrap();
     print(&format!("{} events exported in", report.events), started.elapsed());
-    print("most memory", memory());
+    println!("most memory: {}", memory());
 }
 
 fn fill(step: &Writer<'_>, number: usize, readings: usize) -> (Uid, Uid) {
@@ -124,8 +124,8 @@ fn view(what: &str, look: impl Fn() -> usize) {
     print(&format!("{what} ({found})"), times[4]);
 }
 
-fn print(what: &str, value: impl std::fmt::Debug) {
-    println!("{what:<45} {value:.2?}");
+fn print(what: &str, time: Duration) {
+    println!("{what:<45} {time:.2?}");
 }
 
 /// The most memory held so far, as Linux counts it; a dash elsewhere.

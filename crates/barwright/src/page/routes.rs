@@ -65,7 +65,7 @@ async fn take(
         Err(_) => Err(Refused::new(
             "upload_broken",
             "this was not a form with a recording",
-            "choose a WAV file, or drop one on the page",
+            "choose a recording, or drop one on the page",
         )),
     };
     let outcome = match sent {

@@ -35,7 +35,7 @@ pub async fn read(mut form: Multipart) -> Result<SentTake, Refused> {
         return Err(Refused::new(
             "no_take",
             "no recording was sent, or an empty one",
-            "choose a WAV file, or drop one on the page",
+            "choose a recording, or drop one on the page",
         ));
     }
     Ok(sent)

@@ -25,8 +25,12 @@ pub fn to_json(heard: &Heard) -> Value {
             "early_hz": m.early_hz.map(|f| rounded(f, 4)),
             "late_hz": m.late_hz.map(|f| rounded(f, 4)),
             "decay_s": rounded(m.decay_s, 5),
+            "late_decay_s": m.late_decay_s.map(|s| rounded(s, 5)),
             "level_db": rounded(m.level_db, 2),
             "sure": rounded(m.sure, 4),
+            "runner_up": m.runner_up.map(|r| json!({ "hz": rounded(r.hz, 4), "sure": rounded(r.sure, 4) })),
+            "blows": m.blows,
+            "repeat_cents": m.repeat_cents.map(|c| rounded(c, 3)),
         })
     };
     let other = |tone: &strike::OtherTone| {
@@ -74,12 +78,31 @@ pub fn to_text(heard: &Heard, targets: Option<(f64, &[f64])>) -> String {
     if let Some(line) = ratios(heard) {
         text.push_str(&line);
     }
+    text.push_str(&second_thoughts(heard));
     if !heard.other.is_empty() {
         let tones = heard.other.iter().map(|t| format!("{} Hz ({})", hz(t.hz), t.maybe));
         text.push_str(&format!("\nAlso there: {}.\n", tones.collect::<Vec<_>>().join(", ")));
     }
     for w in &heard.warnings {
         text.push_str(&format!("\n{} {}\n", sentence(&w.message), sentence(&w.hint)));
+    }
+    text
+}
+
+/// How well several blows agree, and which other tones a mode could be.
+fn second_thoughts(heard: &Heard) -> String {
+    let name = |m: &HeardMode| format!("{} {}", kind_name(m.kind), m.number);
+    let repeats: Vec<String> =
+        heard.modes.iter().filter_map(|m| Some(format!("{} {:.2}", name(m), m.repeat_cents?))).collect();
+    let mut text = String::new();
+    if !repeats.is_empty() {
+        text.push_str(&format!("\nFrom blow to blow (cents): {}.\n", repeats.join(", ")));
+    }
+    for m in &heard.modes {
+        if let Some(other) = m.runner_up {
+            let (tone, sure) = (hz(other.hz), units::percent(other.sure));
+            text.push_str(&format!("\nThe tone at {tone} Hz could be {} instead ({sure}).\n", name(m)));
+        }
     }
     text
 }
