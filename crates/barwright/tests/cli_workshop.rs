@@ -187,3 +187,42 @@ fn a_makers_own_list_is_shown_first_and_then_entered_whole_or_not_at_all() {
     fs::write(shop.path("x.xlsx"), "no workbook").unwrap();
     assert_eq!(shop.refuses(&["import", text(&shop.path("x.xlsx"))]), "not_a_sheet");
 }
+
+/// A recorder whose clock runs 200 ppm fast hears everything 0.346 cents low, until it is told.
+#[test]
+fn a_measured_clock_corrects_the_readings_made_with_that_recorder() {
+    let shop = Shop::new();
+    shop.says(&["tool", "Phone"]);
+    let tone_path = shop.path("tone.wav");
+    let seen_hz = 1000.0 / (1.0 + 200e-6);
+    let tone: Vec<f32> = (0..10 * 48_000)
+        .map(|i| (0.5 * (std::f64::consts::TAU * seen_hz * f64::from(i) / 48_000.0).sin()) as f32)
+        .collect();
+    fs::write(&tone_path, wav(&tone, 48_000, 1, 24, false)).unwrap();
+    let clock = shop.json(&["clock", text(&tone_path), "--hz", "1000", "--of", "Phone"]);
+    // A clean tone of ten seconds: hundredths of a ppm, and one for the reference.
+    assert!((clock["offset_ppm"].as_f64().unwrap() - 200.0).abs() < 0.1, "{clock}");
+    let file = shop.path("c4.bar.json");
+    arched_c4(&file);
+    shop.says(&["bar", "117", "new", "--from", text(&file)]);
+    let take = shop.path("take.wav");
+    fs::write(&take, wav(&blow_samples(48_000), 48_000, 1, 16, false)).unwrap();
+    let hz = |args: &[&str]| shop.json(args)["modes"][0]["hz"].as_f64().unwrap();
+    let plain = hz(&["bar", "117", "listen", text(&take)]);
+    let corrected = hz(&["bar", "117", "--with", "Phone", "listen", text(&take)]);
+    let shift_ppm = 1e6 * (corrected / plain - 1.0);
+    // The JSON gives 0.0001 Hz, 0.4 ppm at 262 Hz.
+    assert!((shift_ppm - 200.0).abs() < 1.0, "{shift_ppm}");
+    assert_eq!(shop.refuses(&["clock", text(&take), "--hz", "1000"]), "too_short");
+}
+
+#[test]
+fn places_of_takes_are_one_or_one_each() {
+    let shop = Shop::new();
+    let take = shop.path("take.wav");
+    fs::write(&take, wav(&blow_samples(48_000), 48_000, 1, 16, false)).unwrap();
+    let take = text(&take);
+    let both = shop.json(&["listen", take, take, "--note", "C4", "--struck", "quarter,corner"]);
+    assert_eq!(both["blows"], 2);
+    assert_eq!(shop.refuses(&["listen", take, take, take, "--struck", "quarter,corner"]), "wrong_places");
+}

@@ -24,7 +24,7 @@ const EDGE_S: f64 = 0.3;
 /// Measures the offset of the clock that recorded a steady tone of `reference_hz`.
 ///
 /// The reference must be better known than the clock: a time signal, a calibrated generator, not a
-/// fork or a tuner app (forks move by 100 ppm per °C; from memory). `reference_ppm` is its own
+/// tuning fork (forks move by 100 ppm per °C; from memory). `reference_ppm` is its own
 /// standard uncertainty in parts per million. Valid for 100 Hz to 10 kHz, three seconds and more
 /// of tone; half a minute gives hundredths of a ppm beyond the reference's own.
 ///

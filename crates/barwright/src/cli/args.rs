@@ -28,6 +28,8 @@ pub(crate) enum Command {
     Modes(ModesArgs),
     /// Hear the modes of a struck bar in recordings
     Listen(ListenArgs),
+    /// How far a recorder's clock is off, from a recording of a known steady tone
+    Clock(ClockArgs),
     /// Where to cut next, how much, and what will happen
     Next {
         /// Bar file with a log
@@ -162,9 +164,27 @@ pub(crate) struct ListenArgs {
     /// Note the bar is meant for, e.g. C3
     #[arg(long)]
     pub(crate) note: Option<String>,
-    /// Where the bar was struck
-    #[arg(long, value_enum)]
-    pub(crate) struck: Option<Struck>,
+    /// Where the bar was struck: once for all takes, or one place a take, e.g. centre,corner
+    #[arg(long, value_enum, value_delimiter = ',')]
+    pub(crate) struck: Vec<Struck>,
+    /// By how many parts per million the recorder's clock runs fast (see `clock`)
+    #[arg(long, value_name = "PPM", allow_negative_numbers = true)]
+    pub(crate) clock_ppm: Option<f64>,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct ClockArgs {
+    /// A recording of a steady reference tone, half a minute long
+    pub(crate) tone: PathBuf,
+    /// Frequency of the reference tone in hertz
+    #[arg(long)]
+    pub(crate) hz: f64,
+    /// Standard uncertainty of the reference in parts per million
+    #[arg(long, value_name = "PPM", default_value_t = 1.0)]
+    pub(crate) reference_ppm: f64,
+    /// Keep the answer in the workshop's record for this recorder (entered with `tool`)
+    #[arg(long = "of", value_name = "RECORDER")]
+    pub(crate) recorder: Option<String>,
 }
 
 /// Where the bar was struck.

@@ -32,7 +32,7 @@ impl Asked {
             note.map_err(|error| Refused::new("wrong_note", format!("\"{}\" is not a note", error.text), error.hint))?;
         let bench = args.bar.as_deref().map(Bench::from_file).transpose()?;
         let a4_hz = bench.as_ref().map_or(440.0, |bench| bench.file().a4_hz());
-        let struck = args.struck.map(Into::into);
+        let struck = struck_of(&args.struck, args.takes.len())?;
         let mut context = match &bench {
             Some(bench) => bench.context(struck)?,
             None => Context { struck, ..Context::default() },
@@ -40,10 +40,28 @@ impl Asked {
         if let Some(note) = &note {
             context.note_hz = Some(note.hz(a4_hz));
         }
+        if args.struck.len() > 1 {
+            context.struck_each = args.struck.iter().map(|place| Some((*place).into())).collect();
+        }
+        context.clock = args.clock_ppm.map(|offset_ppm| strike::Clock { offset_ppm, sigma_ppm: 0.0 });
         let targets = bench.as_ref().and_then(|bench| convert::targets(bench.file()));
         let ratios =
             targets.map(|(_, targets)| targets.ratios).or(context.note_hz.map(making::virtual_bench::usual_ratios));
         Ok(Self { context, tuned: bench.as_ref().map_or(1, Bench::tuned), ratios })
+    }
+}
+
+/// The place of all takes, if they have one; several places must be one a take.
+fn struck_of(places: &[super::args::Struck], takes: usize) -> Result<Option<strike::StrikePlace>, Refused> {
+    match places {
+        [] => Ok(None),
+        [one] => Ok(Some((*one).into())),
+        several if several.len() == takes => Ok(None),
+        several => Err(Refused::new(
+            "wrong_places",
+            format!("{} places are given for {takes} takes", several.len()),
+            "give one place for all takes, or one for each in the same order",
+        )),
     }
 }
 

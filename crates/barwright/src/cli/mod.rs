@@ -52,6 +52,7 @@ fn execute(cli: Cli) -> Result<String, Refused> {
     match cli.command {
         Command::Modes(args) => modes::modes(&args, form),
         Command::Listen(args) => listen::listen(&args, form),
+        Command::Clock(args) => workshop::clock(at, &args, form),
         Command::Next { bar } => answer::next(&bar, form),
         Command::Arch(args) => arch::arch(&args, form),
         Command::Saw(args) => arch::saw(&args, form),

@@ -143,6 +143,9 @@ pub fn what(body: &Body) -> String {
         Body::Board(board) => format!("board {}", board.name),
         Body::Person(person) => person.name.clone(),
         Body::Tool(tool) => tool.name.clone(),
+        Body::Calibrated(clock) => {
+            format!("its clock runs {:+.2} ± {:.2} ppm", clock.offset_ppm, clock.sigma_ppm)
+        }
         Body::Entered(entered) => {
             let bar = &entered.bar;
             format!("entered as {}: {} × {} × {} mm", entered.label, bar.length_mm, bar.width_mm, bar.thickness_mm)

@@ -1,4 +1,4 @@
-//! What can happen in a workshop. The words here are the file format: they are never renamed.
+//! What can happen in a workshop: a long list of plain records. The words here are the file format: they are never renamed.
 use super::event::{Climate, Kind, Uid};
 use crate::record::{
     BarRecord, CaliperRecord, CutRecord, HeardRecord, LimitsRecord, LogEntry, ShapedRecord, TargetsRecord, TrimRecord,
@@ -26,6 +26,8 @@ pub enum Body {
     Person(PersonRecord),
     /// A belt, drum or tool is in use.
     Tool(ToolRecord),
+    /// The clock of a recorder was measured against a reference tone; the last one holds.
+    Calibrated(ClockRecord),
     /// A bar was entered: its blank and what it is for.
     Entered(Box<EnteredRecord>),
     /// A bar was given a note in an instrument.
@@ -158,6 +160,18 @@ pub struct ToolRecord {
     /// Grit of the belt, if it has one.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub grit: Option<u32>,
+}
+
+/// How far a recorder's clock is off.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct ClockRecord {
+    /// Parts per million by which it runs fast.
+    pub offset_ppm: f64,
+    /// Standard uncertainty, in parts per million.
+    pub sigma_ppm: f64,
+    /// Frequency of the reference tone, in hertz.
+    pub reference_hz: f64,
 }
 
 /// A bar as it came into the record.
@@ -343,6 +357,7 @@ impl Body {
             Self::Board(_) => "board",
             Self::Person(_) => "person",
             Self::Tool(_) => "tool",
+            Self::Calibrated(_) => "calibrated",
             Self::Entered(_) => "entered",
             Self::Given(_) => "given",
             Self::Withdrawn(_) => "withdrawn",
@@ -374,7 +389,7 @@ impl Body {
             Self::Order(_) | Self::Delivered(_) | Self::Returned(_) => kind == Kind::Instrument,
             Self::Board(_) => kind == Kind::Board,
             Self::Person(_) => kind == Kind::Person,
-            Self::Tool(_) => kind == Kind::Tool,
+            Self::Tool(_) | Self::Calibrated(_) => kind == Kind::Tool,
             Self::Remark(_) | Self::Undone(_) | Self::Redone(_) | Self::Corrected(_) => true,
             _ => kind == Kind::Bar,
         }

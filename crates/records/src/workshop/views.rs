@@ -1,6 +1,6 @@
 //! Lists and searches, answered from the present state.
 use super::bar::Stage;
-use super::body::{Body, OrderRecord};
+use super::body::{Body, ClockRecord, OrderRecord};
 use super::error::RecordError;
 use super::event::{Kind, Uid};
 use super::open::Workshop;
@@ -208,6 +208,19 @@ impl Workshop {
             _ => None,
         });
         order.ok_or_else(|| RecordError::damaged("an instrument without an order"))
+    }
+
+    /// How far the clock of a recorder is off, if it was ever measured.
+    ///
+    /// # Errors
+    /// `not_found`, `damaged`.
+    pub fn clock_of(&self, tool: Uid) -> Result<Option<ClockRecord>, RecordError> {
+        let history = self.history(tool)?;
+        let standing = history.standing();
+        Ok(standing.iter().rev().find_map(|standing| match standing.body {
+            Body::Calibrated(clock) => Some(*clock),
+            _ => None,
+        }))
     }
 
     fn list_bars(&self, terms: Terms, order: &str, limit: i64) -> Result<Vec<BarRow>, RecordError> {

@@ -12,7 +12,7 @@ use crate::kept_take::to_flac;
 use crate::{convert, progress, report};
 use jiff::Timestamp;
 use records::HeardRecord;
-use records::workshop::{BarFilter, BarRow, Body, ReadingRecord, Workshop};
+use records::workshop::{BarFilter, BarRow, Body, Kind, ReadingRecord, Workshop};
 use serde_json::json;
 use std::path::{Path, PathBuf};
 
@@ -27,7 +27,7 @@ pub(super) fn listen(
     let state = workshop.bar(row.uid)?;
     let bench = Bench::in_memory(state.file, false);
     let takes = paths.iter().map(|path| read_take(path)).collect::<Result<Vec<Audio>, Refused>>()?;
-    let heard = hear(&bench, &takes, struck)?;
+    let heard = hear(&bench, &takes, struck, clock(workshop, args)?)?;
     let reading = convert::heard_record(&heard, bench.tuned())?;
     let mut kept = Vec::new();
     for take in &takes {
@@ -50,9 +50,22 @@ pub(super) fn listen(
     ))
 }
 
-fn hear(bench: &Bench, takes: &[Audio], struck: Option<Struck>) -> Result<strike::Heard, Refused> {
+/// The clock of the recorder it is done with, if it was ever measured.
+fn clock(workshop: &Workshop, args: &BarArgs) -> Result<Option<strike::Clock>, Refused> {
+    let Some(name) = &args.tool else { return Ok(None) };
+    let clock = workshop.clock_of(workshop.find(Kind::Tool, name)?.uid)?;
+    Ok(clock.map(|clock| strike::Clock { offset_ppm: clock.offset_ppm, sigma_ppm: clock.sigma_ppm }))
+}
+
+fn hear(
+    bench: &Bench,
+    takes: &[Audio],
+    struck: Option<Struck>,
+    clock: Option<strike::Clock>,
+) -> Result<strike::Heard, Refused> {
     let views: Vec<strike::Take<'_>> = takes.iter().map(Audio::take).collect();
-    let mut heard = crate::hearing::hear(&views, &bench.context(struck.map(Into::into))?, bench.tuned())?;
+    let context = strike::Context { clock, ..bench.context(struck.map(Into::into))? };
+    let mut heard = crate::hearing::hear(&views, &context, bench.tuned())?;
     heard.warnings.extend(takes.iter().flat_map(|take| take.warnings.iter().cloned()));
     Ok(heard)
 }
@@ -135,7 +148,12 @@ fn again(workshop: &Workshop, row: &BarRow) -> Result<Vec<Again>, Refused> {
             reading.takes.iter().map(|sha256| crate::audio::read(&workshop.takes().read(sha256)?)).collect();
         let bench = Bench::in_memory(file.clone(), false);
         let struck = reading.struck.as_deref().and_then(|word| <Struck as clap::ValueEnum>::from_str(word, true).ok());
-        let heard = takes.and_then(|takes| hear(&bench, &takes, struck));
+        let clock = match standing.event.entry.with {
+            Some(tool) => workshop.clock_of(tool)?,
+            None => None,
+        };
+        let clock = clock.map(|clock| strike::Clock { offset_ppm: clock.offset_ppm, sigma_ppm: clock.sigma_ppm });
+        let heard = takes.and_then(|takes| hear(&bench, &takes, struck, clock));
         let heard = heard.and_then(|heard| convert::heard_record(&heard, bench.tuned()));
         let (cents, refused) = match heard {
             Ok(now) => (differences(&reading.heard, &now), None),

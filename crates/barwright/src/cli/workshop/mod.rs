@@ -1,6 +1,7 @@
 //! The commands on the workshop's record.
 mod args;
 mod bar;
+mod clock;
 mod data;
 mod listen;
 mod lists;
@@ -9,6 +10,7 @@ mod values;
 
 pub(crate) use args::{BarArgs, BarsArgs, BoardArgs, ImportArgs, InstrumentCommand, WorkshopCommand};
 pub(super) use bar::bar;
+pub(super) use clock::clock;
 pub(super) use data::{backup, check, export, import, restore};
 pub(super) use listen::relisten;
 pub(super) use lists::{bars, board, instrument, person, summary, tool};
