@@ -119,7 +119,7 @@ pub(crate) struct BarArgs {
     /// Who does it
     #[arg(long)]
     pub(crate) by: Option<String>,
-    /// The belt or tool it is done with
+    /// The belt, tool or recorder it is done with
     #[arg(long = "with")]
     pub(crate) tool: Option<String>,
     #[command(subcommand)]
