@@ -1,6 +1,6 @@
 //! Recordings of every usual form: decoded in blocks, one channel chosen, whole or in their loud parts.
 //!
-//! [`open`] finds out what a file is by its bytes, never by its name. A short recording is decoded whole; of a long
+//! [`open()`] finds out what a file is by its bytes, never by its name. A short recording is decoded whole; of a long
 //! one only the parts around sudden sounds are ever in memory, see [`LongAudio`]. Nothing here knows what a bar is.
 mod blocks;
 mod channels;

@@ -1,7 +1,7 @@
 //! From the arch to saw cuts: blade heights and stops, pairs from one stop, never into the margin.
 //!
-//! * [`across`] — the blade crosses the bar: every kerf has a flat bottom
-//! * [`along`] — the blade runs along the bar: its round edge leaves a circular end to every cut
+//! * `across` — the blade crosses the bar: every kerf has a flat bottom
+//! * `along` — the blade runs along the bar: its round edge leaves a circular end to every cut
 //!
 //! All heights are depths from the underside of the blank, all lengths are rounded to the saw's own
 //! scale towards more wood. A step never goes deeper than the setting beyond what was sawn there before.
