@@ -179,7 +179,7 @@ fn bad_input_is_refused_in_words_and_changes_nothing() {
     let page = Page::start(false);
     let cases: [(&str, Answer, &str); 6] = [
         ("a text", page.take("song.wav", b"not a recording at all", ""), "recording was not entered"),
-        ("nothing", page.take("empty.wav", b"", ""), "Choose a WAV file"),
+        ("nothing", page.take("empty.wav", b"", ""), "Choose a recording"),
         ("a place that is none", page.take("blow.wav", b"RIFF", "middle"), "is no place to strike"),
         ("no form", page.post("/take", "text/plain", "", b"hello"), "not a form with a recording"),
         ("no number", page.form("/cut", "revision=0&passes=many"), "could not be read"),
