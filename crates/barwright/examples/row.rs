@@ -6,19 +6,9 @@ use bar_physics::{Bar, Grain, Underside, Wood};
 use barwright::cli::on_all_cores;
 use making::arch::row::{Outcome, design_row, unevenness_m};
 use making::arch::{Arch, ArchTask, Design, design};
+use making::virtual_bench::usual_size;
 use making::{Limits, Targets};
 use std::time::Instant;
-
-/// Note in hertz, length, width and thickness in mm. Memory.
-const SIZES: [(f64, [f64; 3]); 7] = [
-    (65.41, [580.0, 72.0, 24.0]),
-    (130.81, [470.0, 62.0, 23.0]),
-    (220.0, [390.0, 52.0, 22.0]),
-    (261.63, [365.0, 50.0, 22.0]),
-    (523.25, [285.0, 44.0, 21.0]),
-    (1046.5, [215.0, 41.0, 20.0]),
-    (2093.0, [160.0, 40.0, 19.0]),
-];
 
 fn main() {
     let tasks: Vec<ArchTask> = (0..61).filter_map(task).collect();
@@ -68,12 +58,4 @@ fn task(k: u32) -> Option<ArchTask> {
     let min_thickness_m = if k < 12 { 0.005 } else { 0.006 };
     let targets = Targets { ratios, headroom_cents: 100.0 };
     Some(ArchTask::usual(&blank, note_hz, &targets, Limits { min_thickness_m }))
-}
-
-/// Sizes in metres, interpolated over the logarithm of the note.
-fn usual_size(note_hz: f64) -> [f64; 3] {
-    let i = SIZES.partition_point(|(hz, _)| *hz <= note_hz).clamp(1, SIZES.len() - 1);
-    let ((low_hz, low), (high_hz, high)) = (SIZES[i - 1], SIZES[i]);
-    let share = (note_hz / low_hz).log(high_hz / low_hz).clamp(0.0, 1.0);
-    [0, 1, 2].map(|k| 1e-3 * (low[k] + share * (high[k] - low[k])))
 }

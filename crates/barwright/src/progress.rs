@@ -1,17 +1,22 @@
-//! Progress of long work, on stderr and only where somebody looks.
+//! Progress of long work, on stderr; indicatif shows none where stderr is no terminal.
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 
-/// A bar that appears only on a terminal.
-pub(crate) fn bar(doing: &'static str) -> ProgressBar {
-    let bar = ProgressBar::with_draw_target(None, ProgressDrawTarget::stderr());
-    if let Ok(style) = ProgressStyle::with_template("{prefix} [{bar:30}] {pos}/{len}, {eta} left") {
-        bar.set_style(style);
+/// A bar that counts in `unit`, up to `length` if that is known.
+pub(crate) fn bar(length: Option<u64>, unit: &str) -> ProgressBar {
+    let bar = ProgressBar::with_draw_target(length, ProgressDrawTarget::stderr());
+    let form = if length.is_some() {
+        format!("{{bar:40}} {{pos}} of {{len}} {unit}, {{eta}} left")
+    } else {
+        format!("{{spinner}} {{pos}} {unit}")
+    };
+    // Should the template ever be wrong, the plain bar serves as well.
+    match ProgressStyle::with_template(&form) {
+        Ok(style) => bar.with_style(style),
+        Err(_) => bar,
     }
-    bar.set_prefix(doing);
-    bar
 }
 
-/// Tells a bar where the work is.
+/// Tells a bar where the work is, for work that learns its length on the way.
 pub(crate) fn at(bar: &ProgressBar, done: usize, all: usize) {
     bar.set_length(all as u64);
     bar.set_position(done as u64);

@@ -4,6 +4,7 @@
 //! longer, in a light, a middling and a stiff wood; all of it is invented.
 use bar_physics::{Bar, Grain, Underside, Wood};
 use making::arch::{ArchTask, Design, design};
+use making::virtual_bench::usual_size;
 use making::{Limits, Targets};
 use std::time::Instant;
 
@@ -65,23 +66,4 @@ fn tasks(note_hz: f64, ratios: &[f64]) -> Vec<ArchTask> {
         }
     }
     out
-}
-
-/// Note in hertz, length, width and thickness in mm. Memory.
-const SIZES: [(f64, [f64; 3]); 7] = [
-    (65.41, [580.0, 72.0, 24.0]),
-    (130.81, [470.0, 62.0, 23.0]),
-    (220.0, [390.0, 52.0, 22.0]),
-    (261.63, [365.0, 50.0, 22.0]),
-    (523.25, [285.0, 44.0, 21.0]),
-    (1046.5, [215.0, 41.0, 20.0]),
-    (2093.0, [160.0, 40.0, 19.0]),
-];
-
-/// Sizes in metres, interpolated over the logarithm of the note.
-fn usual_size(note_hz: f64) -> [f64; 3] {
-    let i = SIZES.partition_point(|(hz, _)| *hz <= note_hz).clamp(1, SIZES.len() - 1);
-    let ((low_hz, low), (high_hz, high)) = (SIZES[i - 1], SIZES[i]);
-    let share = (note_hz / low_hz).log(high_hz / low_hz).clamp(0.0, 1.0);
-    [0, 1, 2].map(|k| 1e-3 * (low[k] + share * (high[k] - low[k])))
 }

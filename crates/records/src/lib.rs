@@ -19,6 +19,7 @@ mod profile;
 mod record;
 mod save;
 mod schema;
+mod spreadsheet;
 mod text;
 pub mod workshop;
 
@@ -29,3 +30,4 @@ pub use note::{Note, NoteError};
 pub use profile::{LENGTH_TOLERANCE_MM, Outline};
 pub use record::*;
 pub use schema::schema_text;
+pub use spreadsheet::plain_text;

@@ -1,19 +1,20 @@
 //! The commands `arch`, `saw` and `rescue`: from blank to sawn bar, and what to do when a bar seems lost.
+use super::all_cores::on_all_cores;
 use super::answer::{Form, read_bar};
 use super::args::{ArchArgs, BladeName, RescueArgs, SawArgs, SawSettings, ScaleName};
+use super::new_file::write_new;
 use crate::convert;
 use crate::error::Refused;
 use crate::report;
 use bar_physics::units::{cents, mm};
 use bar_physics::{Bar, Wanted, modes_that_stand_out};
-use making::arch::ArchTask;
 use making::arch::layout::{self, ArchWishes};
-use making::arch::row::{Outcome, design_row};
+use making::arch::row::design_row;
 use making::saw::{Blade, SawPlan, SawScale, SawSetup, saw_steps};
 use making::torsion::Nearness;
 use making::{ArchAdvice, Job};
 use records::BarFile;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 pub(super) fn arch(args: &ArchArgs, form: Form) -> Result<String, Refused> {
     let wishes = wishes(args)?;
@@ -61,30 +62,6 @@ fn row(args: &ArchArgs, wishes: &ArchWishes, setup: &SawSetup, form: Form) -> Re
         }
     }
     Ok(form.put(|| serde_json::json!({ "bars": values }), || text))
-}
-
-/// Runs the designs of a row on all cores, each bar by whichever core is free.
-pub fn on_all_cores(tasks: &[ArchTask], job: &(dyn Fn(&ArchTask) -> Outcome + Sync)) -> Vec<Outcome> {
-    let cores = std::thread::available_parallelism().map_or(1, std::num::NonZero::get).min(tasks.len().max(1));
-    let next = std::sync::atomic::AtomicUsize::new(0);
-    let work = || {
-        let mut done = Vec::new();
-        loop {
-            let i = next.fetch_add(1, std::sync::atomic::Ordering::Relaxed);
-            let Some(task) = tasks.get(i) else { return done };
-            done.push((i, job(task)));
-        }
-    };
-    let mut all: Vec<(usize, Outcome)> = std::thread::scope(|scope| {
-        let hands: Vec<_> = (0..cores).map(|_| scope.spawn(work)).collect();
-        // A panic in a thread is a fault of the program: it goes on up.
-        hands
-            .into_iter()
-            .flat_map(|hand| hand.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic)))
-            .collect()
-    });
-    all.sort_by_key(|(i, _)| *i);
-    all.into_iter().map(|(_, outcome)| outcome).collect()
 }
 
 pub(super) fn saw(args: &SawArgs, form: Form) -> Result<String, Refused> {
@@ -199,12 +176,8 @@ fn after_sawing(advice: &ArchAdvice, plan: &SawPlan) -> Result<Vec<(usize, f64)>
 
 /// Writes a picture to a new file, if one was asked for.
 fn draw(path: Option<&Path>, svg: impl FnOnce() -> Result<String, Refused>) -> Result<(), Refused> {
-    let Some(path) = path.map(PathBuf::from) else { return Ok(()) };
-    let refused = |error: std::io::Error| {
-        let message = format!("{} cannot be written: {error}", path.display());
-        Refused::new("cannot_write", message, "name a new file in a folder that exists")
-    };
-    let text = svg()?;
-    let file = std::fs::OpenOptions::new().write(true).create_new(true).open(&path);
-    file.and_then(|mut f| std::io::Write::write_all(&mut f, text.as_bytes())).map_err(refused)
+    match path {
+        Some(path) => write_new(path, svg()?.as_bytes()),
+        None => Ok(()),
+    }
 }

@@ -10,8 +10,9 @@ use crate::bench::Bench;
 use crate::convert;
 use crate::error::Refused;
 use crate::hearing::{Recording, hear_recordings};
+use crate::progress;
 use crate::report;
-use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
+use indicatif::ProgressBar;
 use records::Note;
 use std::path::Path;
 use strike::{Context, Heard};
@@ -89,7 +90,7 @@ pub(super) fn listen(args: &ListenArgs, form: Form) -> Result<String, Refused> {
 fn read(path: &Path, context: &Context) -> Result<Recording, Refused> {
     let mut bar: Option<ProgressBar> = None;
     let mut read_on = |long: &LongAudio<'_>| {
-        let bar = bar.get_or_insert_with(|| progress(long.length_s().map(|s| s as u64), "s of sound"));
+        let bar = bar.get_or_insert_with(|| progress::bar(long.length_s().map(|s| s as u64), "s of sound"));
         bar.set_position(long.at_s() as u64);
     };
     let prepared = audio::open(path).and_then(|opened| Recording::prepare(opened, context, &mut read_on));
@@ -99,44 +100,9 @@ fn read(path: &Path, context: &Context) -> Result<Recording, Refused> {
     prepared.map_err(|error| error.about(path.display()))
 }
 
-/// A progress bar on stderr; indicatif shows none where stderr is no terminal.
-fn progress(length: Option<u64>, unit: &str) -> ProgressBar {
-    let target = ProgressDrawTarget::stderr();
-    let bar = match length {
-        Some(length) => ProgressBar::with_draw_target(Some(length), target),
-        None => ProgressBar::with_draw_target(None, target),
-    };
-    let form = if length.is_some() {
-        format!("{{bar:40}} {{pos}} of {{len}} {unit}, {{eta}} left")
-    } else {
-        format!("{{spinner}} {{pos}} {unit}")
-    };
-    match ProgressStyle::with_template(&form) {
-        Ok(style) => bar.with_style(style),
-        Err(_) => bar,
-    }
-}
-
 /// Hears one recording by itself.
 fn hear_one(path: &Path, asked: &Asked) -> Result<Heard, Refused> {
     let opened = audio::open(path)?;
     let recording = Recording::prepare(opened, &asked.context, &mut |_| {})?;
     hear_recordings(&[recording], &asked.context, asked.tuned)
-}
-
-/// A file that must not be there yet, written whole.
-fn write_new(path: &Path, bytes: &[u8]) -> Result<(), Refused> {
-    let refused = |error: std::io::Error| {
-        Refused::new(
-            "cannot_write",
-            format!("{} cannot be written: {error}", path.display()),
-            "name a file that does not exist yet, in a folder that does",
-        )
-    };
-    let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
-    // Written beside it first: a full disk must not leave half a file under the asked name.
-    let mut file = tempfile::NamedTempFile::new_in(folder).map_err(refused)?;
-    std::io::Write::write_all(&mut file, bytes).map_err(refused)?;
-    file.persist_noclobber(path).map_err(|error| refused(error.error))?;
-    Ok(())
 }

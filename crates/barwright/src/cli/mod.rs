@@ -2,12 +2,14 @@
 //!
 //! Exit status 0: done; 1: refused with a reason; 2: wrong usage. Answers go to stdout in one piece once they
 //! are complete; refusals and progress go to stderr.
+mod all_cores;
 mod answer;
 mod arch;
 mod args;
 mod demo;
 mod listen;
 mod modes;
+mod new_file;
 mod rehearse;
 mod serve;
 mod workshop;
@@ -19,7 +21,7 @@ use std::ffi::OsString;
 use std::io::Write;
 use std::process::ExitCode;
 
-pub use arch::on_all_cores;
+pub use all_cores::on_all_cores;
 pub use args::{DemoArgs, Place, Struck};
 
 const DONE: u8 = 0;

@@ -1,14 +1,13 @@
 //! `rehearse`: invented bars on all cores, tuned by the advice and an invented hand.
+use super::all_cores::on_all_cores;
 use super::answer::Form;
 use super::args::RehearseArgs;
 use crate::error::Refused;
+use crate::progress;
 use crate::report::rehearse::{Part, to_json, to_text};
-use indicatif::{ProgressBar, ProgressStyle};
+use indicatif::ProgressBar;
 use making::virtual_bench::{self, Adviser, LAST_STEP, Task};
 use records::Note;
-use std::num::NonZeroUsize;
-use std::sync::atomic::{AtomicUsize, Ordering};
-use std::sync::mpsc;
 use std::time::Instant;
 
 /// C2 counted from A4.
@@ -19,7 +18,8 @@ pub(super) fn run(args: &RehearseArgs, form: Form) -> Result<String, Refused> {
     let advisers: &[Adviser] = if args.greedy { &[Adviser::Planner, Adviser::Greedy] } else { &[Adviser::Planner] };
     let rows: Vec<Vec<Task>> =
         advisers.iter().map(|adviser| virtual_bench::row(args.bars, low, high, args.seed, *adviser)).collect();
-    let progress = if form.json { ProgressBar::hidden() } else { progress(rows.iter().map(Vec::len).sum()) };
+    let bars: usize = rows.iter().map(Vec::len).sum();
+    let progress = if form.json { ProgressBar::hidden() } else { progress::bar(Some(bars as u64), "invented bars") };
     let clock = Instant::now();
     let parts: Vec<Part> = rows.iter().map(|tasks| work(tasks, &progress)).collect();
     progress.finish_and_clear();
@@ -29,38 +29,12 @@ pub(super) fn run(args: &RehearseArgs, form: Form) -> Result<String, Refused> {
 
 /// Rehearses the tasks on all cores; the answer is in their order whatever the order they end in.
 fn work(tasks: &[Task], progress: &ProgressBar) -> Part {
-    let next = AtomicUsize::new(0);
-    let cores = std::thread::available_parallelism().map_or(1, NonZeroUsize::get);
-    let (send, receive) = mpsc::channel();
-    std::thread::scope(|scope| {
-        for _ in 0..cores {
-            let (send, next) = (send.clone(), &next);
-            scope.spawn(move || {
-                loop {
-                    let index = next.fetch_add(1, Ordering::Relaxed);
-                    let Some(task) = tasks.get(index) else { return };
-                    let run = virtual_bench::rehearse(task.seed, task.note_hz(), task.adviser);
-                    // Nobody listens any more only if the program is ending.
-                    if send.send((index, run)).is_err() {
-                        return;
-                    }
-                }
-            });
-        }
-        drop(send);
-        let mut ended: Vec<_> = receive.into_iter().inspect(|_| progress.inc(1)).collect();
-        ended.sort_by_key(|(index, _)| *index);
-        Part { runs: ended.into_iter().map(|(index, run)| (tasks[index], run)).collect() }
-    })
-}
-
-fn progress(bars: usize) -> ProgressBar {
-    let bar = ProgressBar::new(bars as u64);
-    // The template is a constant; should it ever be wrong, the plain bar serves as well.
-    if let Ok(style) = ProgressStyle::with_template("{bar:40} {pos} of {len} invented bars, {eta} left") {
-        bar.set_style(style);
-    }
-    bar
+    let runs = on_all_cores(tasks, &|task: &Task| {
+        let run = virtual_bench::rehearse(task.seed, task.note_hz(), task.adviser);
+        progress.inc(1);
+        (*task, run)
+    });
+    Part { runs }
 }
 
 /// Steps above C2 of "C2-C7".

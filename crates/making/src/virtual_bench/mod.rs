@@ -12,6 +12,7 @@ mod wood;
 pub use rehearsal::{Adviser, Run, Step, TOLERANCE_CENTS, rehearse};
 pub use sound::{StrikePlace, StruckMode};
 pub use tally::{LAST_STEP, Tally, Task, compass, row};
+pub use wood::usual_size;
 
 use crate::error::{MakingError, in_range};
 use crate::naming;

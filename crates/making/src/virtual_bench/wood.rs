@@ -15,8 +15,9 @@ const SIZES: [(f64, [f64; 3]); 7] = [
     (2093.0, [160.0, 40.0, 19.0]),
 ];
 
-/// Length, width and thickness in metres, interpolated over the logarithm of the note.
-pub(super) fn usual_size(note_hz: f64) -> [f64; 3] {
+/// Length, width and thickness in metres of a common bar (from memory), interpolated over the logarithm of the note in
+/// hertz; C2 to C7, the nearer end's beyond.
+pub fn usual_size(note_hz: f64) -> [f64; 3] {
     let i = SIZES.partition_point(|(hz, _)| *hz <= note_hz).clamp(1, SIZES.len() - 1);
     let ((low_hz, low), (high_hz, high)) = (SIZES[i - 1], SIZES[i]);
     let fraction = ((note_hz / low_hz).ln() / (high_hz / low_hz).ln()).clamp(0.0, 1.0);

@@ -6,7 +6,7 @@ use crate::dimension::{self, Dimension, Strip};
 use crate::error::within;
 use crate::lettering::DESCENT;
 use crate::measure::both;
-use crate::{Anchor, Drawing, Fill, PaperError, Pen, Point};
+use crate::{Drawing, Fill, PaperError, Pen, Point};
 
 /// Which half a band lies on.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -85,7 +85,7 @@ pub fn side_view(view: &SideView) -> Result<Drawing, PaperError> {
     let header = furniture::row_mm(size) + PAST_WOOD_MM;
     let frame = Frame { left: 0.0, top: header, scale, rise: scale * view.height_factor };
     let mut drawing = Drawing::new(format!("Bar {} from the side", shape.name), words::description(view));
-    header_row(&mut drawing, view, header - PAST_WOOD_MM - 0.7 - DESCENT * size);
+    furniture::header_row(&mut drawing, view.sheet, view.height_factor, header - PAST_WOOD_MM - 0.7 - DESCENT * size);
     body(&mut drawing, view, &frame);
     let enlarged = bands(&mut drawing, view, &frame);
     let wood_bottom = frame.at(0.0, shape.thickest_mm()).y + PAST_WOOD_MM;
@@ -125,19 +125,6 @@ fn check(view: &SideView) -> Result<(), PaperError> {
         within("the least thickness in mm", least, 0.0, 300.0)?;
     }
     Ok(())
-}
-
-/// Left end, top face and the height factor above the view.
-fn header_row(drawing: &mut Drawing, view: &SideView, baseline: f64) {
-    let (width, size) = (view.sheet.width_mm, view.sheet.lettering_mm);
-    let heights = if view.height_factor > 1.0 {
-        format!("heights × {}", crate::number::number(view.height_factor))
-    } else {
-        "true heights".to_owned()
-    };
-    drawing.text(Pen::Faint, Point::new(0.0, baseline), Anchor::Start, size, "left end");
-    drawing.text(Pen::Faint, Point::new(width / 2.0, baseline), Anchor::Middle, size, "top face");
-    drawing.text(Pen::Faint, Point::new(width, baseline), Anchor::End, size, heights);
 }
 
 /// The wood and the line it must not be thinned beyond.

@@ -1,4 +1,5 @@
 //! What every sheet carries: the scale bar in both units and the legend of its pens.
+use super::Sheet;
 use crate::dimension::CLEARANCE_MM;
 use crate::lettering::{ASCENT, DESCENT, width_mm};
 use crate::{Anchor, Drawing, Fill, Pen, Point, Rect};
@@ -30,6 +31,19 @@ const SAMPLE_MM: f64 = 9.0;
 
 /// Space between entries of a legend.
 const ENTRY_GAP_MM: f64 = 6.0;
+
+/// Left end, top face and the height factor above a side view.
+pub fn header_row(drawing: &mut Drawing, sheet: Sheet, height_factor: f64, baseline: f64) {
+    let (width, size) = (sheet.width_mm, sheet.lettering_mm);
+    let heights = if height_factor > 1.0 {
+        format!("heights × {}", crate::number::number(height_factor))
+    } else {
+        "true heights".to_owned()
+    };
+    drawing.text(Pen::Faint, Point::new(0.0, baseline), Anchor::Start, size, "left end");
+    drawing.text(Pen::Faint, Point::new(width / 2.0, baseline), Anchor::Middle, size, "top face");
+    drawing.text(Pen::Faint, Point::new(width, baseline), Anchor::End, size, heights);
+}
 
 /// Height of a row of lettering with its spacing.
 pub fn row_mm(size_mm: f64) -> f64 {

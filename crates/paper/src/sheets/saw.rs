@@ -55,7 +55,7 @@ pub fn saw_view(view: &SawView) -> Result<Drawing, PaperError> {
     let header = furniture::row_mm(size) + PAST_WOOD_MM;
     let frame = Frame { top: header, scale, rise: scale * view.height_factor, half_mm: 0.5 * line.length_mm };
     let mut drawing = Drawing::new(format!("Saw steps of bar {}", line.name), description(view));
-    header_row(&mut drawing, view, header - PAST_WOOD_MM - 0.7 - DESCENT * size);
+    furniture::header_row(&mut drawing, view.sheet, view.height_factor, header - PAST_WOOD_MM - 0.7 - DESCENT * size);
     wood(&mut drawing, view, &frame);
     let under = frame.at(0.0, view.blank_mm).y + PAST_WOOD_MM;
     drawing.line(
@@ -89,18 +89,6 @@ fn check(view: &SawView) -> Result<(), PaperError> {
         within("the reach of a saw step in mm", *reach, 0.0, view.line.length_mm)?;
     }
     Ok(())
-}
-
-fn header_row(drawing: &mut Drawing, view: &SawView, baseline: f64) {
-    let (width, size) = (view.sheet.width_mm, view.sheet.lettering_mm);
-    let heights = if view.height_factor > 1.0 {
-        format!("heights × {}", crate::number::number(view.height_factor))
-    } else {
-        "true heights".to_owned()
-    };
-    drawing.text(Pen::Faint, Point::new(0.0, baseline), Anchor::Start, size, "left end");
-    drawing.text(Pen::Faint, Point::new(width / 2.0, baseline), Anchor::Middle, size, "top face");
-    drawing.text(Pen::Faint, Point::new(width, baseline), Anchor::End, size, heights);
 }
 
 /// The blank, the sawn wood hatched, the line of the arch.

@@ -1,6 +1,6 @@
 //! The present state, written beside the events so that views need not follow every history.
 use super::bar::BarState;
-use super::body::{Body, CorrectedRecord};
+use super::body::Body;
 use super::error::RecordError;
 use super::history::History;
 use super::read;
@@ -68,10 +68,6 @@ fn name(body: &Body) -> &str {
         Body::Person(person) => &person.name,
         Body::Tool(tool) => &tool.name,
         Body::Entered(entered) => &entered.label,
-        Body::Corrected(corrected) => {
-            let CorrectedRecord { to, .. } = &**corrected;
-            to.as_ref().map_or("", name)
-        }
         _ => "",
     }
 }

@@ -1,5 +1,5 @@
 //! Adding events; what is refused leaves no trace.
-use super::bar::BarState;
+use super::bar::{BarState, Stage};
 use super::body::{Body, CorrectedRecord, EventName, GivenRecord};
 use super::error::RecordError;
 use super::event::{Entry, Event, Kind, Uid};
@@ -209,7 +209,7 @@ impl<'a> Writer<'a> {
         }
         let sql = "SELECT 1 FROM bar_now WHERE label = ?1 COLLATE NOCASE AND bar <> ?2 AND stage <> 'discarded'";
         let taken = self.connection.prepare_cached(sql)?.exists(params![state.label, row])?;
-        if taken && state.stage.word() != "discarded" {
+        if taken && state.stage != Stage::Discarded {
             return Err(RecordError::new(
                 "label_taken",
                 format!("Another bar carries the label {}.", state.label),
@@ -222,7 +222,7 @@ impl<'a> Writer<'a> {
     /// One bar a note; a bar that is given up frees its note.
     fn check_note(&self, row: i64, state: &BarState) -> Result<(), RecordError> {
         let (Some(instrument), Some(note)) = (state.instrument, state.file.note()) else { return Ok(()) };
-        if state.stage.word() == "discarded" {
+        if state.stage == Stage::Discarded {
             return Ok(());
         }
         let sql = "SELECT label FROM bar_now JOIN thing ON thing.id = instrument

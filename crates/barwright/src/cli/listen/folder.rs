@@ -1,12 +1,12 @@
 //! `listen --folder`: every take by itself, side by side on all processor cores; a bad one never stops the rest.
 use super::table::{self, Row};
-use super::{Asked, hear_one, progress, write_new};
+use super::{Asked, hear_one};
+use crate::cli::all_cores::on_all_cores;
 use crate::cli::answer::Form;
+use crate::cli::new_file::write_new;
 use crate::error::Refused;
-use std::num::NonZero;
+use crate::progress;
 use std::path::{Path, PathBuf};
-use std::sync::Mutex;
-use std::sync::atomic::{AtomicUsize, Ordering};
 
 /// Endings of the names of recordings.
 const ENDINGS: [&str; 11] = ["wav", "wave", "flac", "mp3", "m4a", "mp4", "aac", "ogg", "oga", "aif", "aiff"];
@@ -78,30 +78,14 @@ fn recordings_in(folder: &Path) -> Result<(Vec<PathBuf>, usize), Refused> {
 
 /// Hears each take, in the order of the list.
 fn hear_all(takes: &[PathBuf], asked: &Asked) -> Vec<Row> {
-    let bar = progress(Some(takes.len() as u64), "takes");
-    let (next, done) = (AtomicUsize::new(0), Mutex::new(Vec::new()));
-    let workers = std::thread::available_parallelism().map_or(1, NonZero::get).min(takes.len());
-    std::thread::scope(|scope| {
-        for _ in 0..workers {
-            scope.spawn(|| {
-                while let Some((index, path)) = take(takes, &next) {
-                    let row = Row { file: name(path), heard: hear_one(path, asked) };
-                    bar.inc(1);
-                    // A poisoned lock would mean a panic in the push below, which cannot be.
-                    done.lock().unwrap_or_else(std::sync::PoisonError::into_inner).push((index, row));
-                }
-            });
-        }
+    let bar = progress::bar(Some(takes.len() as u64), "takes");
+    let rows = on_all_cores(takes, &|path| {
+        let row = Row { file: name(path), heard: hear_one(path, asked) };
+        bar.inc(1);
+        row
     });
     bar.finish_and_clear();
-    let mut rows = done.into_inner().unwrap_or_else(std::sync::PoisonError::into_inner);
-    rows.sort_by_key(|(index, _)| *index);
-    rows.into_iter().map(|(_, row)| row).collect()
-}
-
-fn take<'a>(takes: &'a [PathBuf], next: &AtomicUsize) -> Option<(usize, &'a PathBuf)> {
-    let index = next.fetch_add(1, Ordering::Relaxed);
-    takes.get(index).map(|path| (index, path))
+    rows
 }
 
 fn name(path: &Path) -> String {

@@ -1,6 +1,6 @@
 //! `listen --picture`: each take as a sheet.
-use super::write_new;
 use crate::audio::Part;
+use crate::cli::new_file::write_new;
 use crate::error::Refused;
 use crate::hearing::Recording;
 use crate::report::listen::kind_name;

@@ -2,6 +2,7 @@
 use crate::convert::rounded;
 use crate::error::Refused;
 use crate::report::listen::{kind_name, to_json as heard_to_json};
+use records::plain_text;
 use serde_json::{Value, json};
 use strike::{Heard, HeardMode, Kind};
 
@@ -59,11 +60,6 @@ fn cells(row: &Row) -> Vec<String> {
 fn mode_cells(mode: Option<&HeardMode>) -> [String; 4] {
     let cell = |value: f64, digits: u32| rounded(value, digits as _).to_string();
     mode.map_or_else(Default::default, |m| [cell(m.hz, 4), cell(m.sigma_cents, 4), cell(m.decay_s, 5), cell(m.sure, 4)])
-}
-
-/// Text that no spreadsheet takes for a formula: an apostrophe before what begins like one.
-fn plain_text(text: &str) -> String {
-    if text.starts_with(['=', '+', '-', '@', '\t', '\r', '\n']) { format!("'{text}") } else { text.to_owned() }
 }
 
 /// The public JSON of `listen --folder`; see docs/command-line.md.

@@ -38,7 +38,7 @@ pub(in crate::cli) fn restore(from: &Path, into: &Path) -> Result<String, Refuse
 
 pub(in crate::cli) fn check(at: Option<&Path>, form: Form) -> Result<String, Refused> {
     let workshop = open(at)?;
-    let bar = progress::bar("checking");
+    let bar = progress::bar(Some(0), "checked");
     let report = workshop.check(|done, all| progress::at(&bar, done, all))?;
     bar.finish_and_clear();
     if !report.sound() {
@@ -59,7 +59,7 @@ pub(in crate::cli) fn check(at: Option<&Path>, form: Form) -> Result<String, Ref
 
 pub(in crate::cli) fn export(at: Option<&Path>, to: &Path, form: Form) -> Result<String, Refused> {
     let workshop = open(at)?;
-    let bar = progress::bar("exporting");
+    let bar = progress::bar(Some(0), "events written");
     let report = workshop.export(to, Timestamp::now(), |done, all| progress::at(&bar, done, all))?;
     bar.finish_and_clear();
     Ok(form.put(

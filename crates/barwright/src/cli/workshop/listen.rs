@@ -12,7 +12,7 @@ use crate::kept_take::to_flac;
 use crate::{convert, progress, report};
 use jiff::Timestamp;
 use records::HeardRecord;
-use records::workshop::{BarFilter, BarRow, Body, Kind, ReadingRecord, Workshop};
+use records::workshop::{BarFilter, BarRow, Body, Kind, ReadingRecord, Uid, Workshop};
 use serde_json::json;
 use std::path::{Path, PathBuf};
 
@@ -27,7 +27,8 @@ pub(super) fn listen(
     let state = workshop.bar(row.uid)?;
     let bench = Bench::in_memory(state.file, false);
     let takes = paths.iter().map(|path| read_take(path)).collect::<Result<Vec<Audio>, Refused>>()?;
-    let heard = hear(&bench, &takes, struck, clock(workshop, args)?)?;
+    let recorder = args.tool.as_deref().map(|name| workshop.find(Kind::Tool, name)).transpose()?;
+    let heard = hear(&bench, &takes, struck, clock(workshop, recorder.map(|named| named.uid))?)?;
     let reading = convert::heard_record(&heard, bench.tuned())?;
     let mut kept = Vec::new();
     for take in &takes {
@@ -50,10 +51,9 @@ pub(super) fn listen(
     ))
 }
 
-/// The clock of the recorder it is done with, if it was ever measured.
-fn clock(workshop: &Workshop, args: &BarArgs) -> Result<Option<strike::Clock>, Refused> {
-    let Some(name) = &args.tool else { return Ok(None) };
-    let clock = workshop.clock_of(workshop.find(Kind::Tool, name)?.uid)?;
+/// The clock of a recorder, if one is named and was ever measured.
+fn clock(workshop: &Workshop, recorder: Option<Uid>) -> Result<Option<strike::Clock>, Refused> {
+    let clock = recorder.map(|uid| workshop.clock_of(uid)).transpose()?.flatten();
     Ok(clock.map(|clock| strike::Clock { offset_ppm: clock.offset_ppm, sigma_ppm: clock.sigma_ppm }))
 }
 
@@ -93,11 +93,11 @@ fn keep(workshop: &mut Workshop, take: &Audio) -> Result<String, Refused> {
 pub(in crate::cli) fn relisten(at: Option<&Path>, form: Form) -> Result<String, Refused> {
     let workshop = open(at)?;
     let bars = workshop.bars(&BarFilter::default())?;
-    let bar = progress::bar("listening again");
+    let bar = progress::bar(Some(bars.len() as u64), "bars heard again");
     let mut rows = Vec::new();
-    for (done, row) in bars.iter().enumerate() {
-        progress::at(&bar, done, bars.len());
+    for row in &bars {
         rows.extend(again(&workshop, row)?);
+        bar.inc(1);
     }
     bar.finish_and_clear();
     Ok(form.put(
@@ -148,11 +148,7 @@ fn again(workshop: &Workshop, row: &BarRow) -> Result<Vec<Again>, Refused> {
             reading.takes.iter().map(|sha256| crate::audio::read(&workshop.takes().read(sha256)?)).collect();
         let bench = Bench::in_memory(file.clone(), false);
         let struck = reading.struck.as_deref().and_then(|word| <Struck as clap::ValueEnum>::from_str(word, true).ok());
-        let clock = match standing.event.entry.with {
-            Some(tool) => workshop.clock_of(tool)?,
-            None => None,
-        };
-        let clock = clock.map(|clock| strike::Clock { offset_ppm: clock.offset_ppm, sigma_ppm: clock.sigma_ppm });
+        let clock = clock(workshop, standing.event.entry.with)?;
         let heard = takes.and_then(|takes| hear(&bench, &takes, struck, clock));
         let heard = heard.and_then(|heard| convert::heard_record(&heard, bench.tuned()));
         let (cents, refused) = match heard {

@@ -1,4 +1,5 @@
 //! The tables of an archive, for spreadsheets.
+use crate::spreadsheet::plain_text as plain;
 use crate::workshop::body::Body;
 use crate::workshop::error::RecordError;
 use crate::workshop::event::Kind;
@@ -119,12 +120,6 @@ fn each_standing(
         }
     }
     Ok(())
-}
-
-/// A text that no spreadsheet takes for a formula: those begin with =, +, -, @ or a control character.
-fn plain(text: &str) -> String {
-    let risky = text.starts_with(['=', '+', '-', '@', '\t', '\r', '\n']);
-    if risky { format!("'{text}") } else { text.to_owned() }
 }
 
 fn text(value: Option<impl ToString>) -> String {
