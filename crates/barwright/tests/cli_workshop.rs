@@ -1,61 +1,10 @@
 //! The workshop on the command line: a story with sound, its refusals, and everything out and in. All invented.
 #![allow(clippy::unwrap_used, reason = "a test fails by panicking")]
 mod common;
+use common::shop::{Shop, arched_c4, text};
 use common::{BAR_HZ, blow_samples, run, wav};
-use serde_json::Value;
 use std::fs;
 use std::path::{Path, PathBuf};
-
-struct Shop {
-    folder: tempfile::TempDir,
-}
-
-impl Shop {
-    fn new() -> Self {
-        let shop = Self { folder: tempfile::tempdir().unwrap() };
-        shop.says(&["workshop", "new", "--name", "Invented shop"]);
-        shop
-    }
-
-    fn path(&self, name: &str) -> PathBuf {
-        self.folder.path().join(name)
-    }
-
-    fn run(&self, args: &[&str]) -> (i32, String, String) {
-        let home = self.path("shop");
-        run(&[&["--workshop", home.to_str().unwrap()], args].concat())
-    }
-
-    fn says(&self, args: &[&str]) -> String {
-        let (status, stdout, stderr) = self.run(args);
-        assert_eq!((status, stderr.as_str()), (0, ""), "{args:?}");
-        stdout
-    }
-
-    fn json(&self, args: &[&str]) -> Value {
-        serde_json::from_str(&self.says(&[args, &["--json"]].concat())).unwrap()
-    }
-
-    fn refuses(&self, args: &[&str]) -> String {
-        let (status, stdout, stderr) = self.run(&[args, &["--json"]].concat());
-        assert_eq!((status, stdout.as_str()), (1, ""), "{args:?}: {stderr}");
-        let value: Value = serde_json::from_str(&stderr).unwrap();
-        assert!(!value["error"]["message"].as_str().unwrap().is_empty());
-        value["error"]["code"].as_str().unwrap().to_owned()
-    }
-}
-
-fn text(path: &Path) -> &str {
-    path.to_str().unwrap()
-}
-
-/// A C4 bar with its arch, as a bar file brings it.
-fn arched_c4(path: &Path) {
-    let file = r#"{"format":"barwright-bar/1","note":"C4","length_mm":350,"width_mm":55,"thickness_mm":22,"mass_g":330,
-        "underside":{"x_mm":[0,80,175,270,350],"thickness_mm":[22,21,9.5,21,22],"kinks_mm":[]},
-        "targets":{"ratios":[1,4,10]}}"#;
-    fs::write(path, file).unwrap();
-}
 
 #[test]
 fn a_bar_goes_through_the_workshop_with_its_sound() {

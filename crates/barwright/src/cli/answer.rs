@@ -1,11 +1,12 @@
-//! The commands that answer a question about a bar file: `next`, `check`.
+//! The bar that is asked about, and the commands that answer from it alone: `next`, `check`.
 use crate::convert;
 use crate::error::Refused;
 use crate::report;
 use crate::report::units::Units;
+use making::Job;
 use records::BarFile;
 use serde_json::Value;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 /// How an answer is put.
 #[derive(Debug, Clone, Copy)]
@@ -24,17 +25,41 @@ pub(super) fn read_bar(path: &Path) -> Result<BarFile, Refused> {
     BarFile::read(path).map_err(|error| Refused::from(error).about_file(path))
 }
 
-pub(super) fn next(path: &Path, form: Form) -> Result<String, Refused> {
-    let file = read_bar(path)?;
-    let about = |error: Refused| error.about(path.display());
-    let job = convert::job(&file).map_err(about)?;
-    let advice = making::next(&job).map_err(|error| about(error.into()))?;
+/// A bar that is asked about, whether it comes from a file or from the workshop's record.
+#[derive(Debug)]
+pub(super) struct Subject {
+    pub(super) file: BarFile,
+    /// What it is called in a refusal.
+    pub(super) name: String,
+}
+
+impl Subject {
+    pub(super) fn read(path: &Path) -> Result<Self, Refused> {
+        Ok(Self { file: read_bar(path)?, name: path.display().to_string() })
+    }
+
+    pub(super) fn read_all(paths: &[PathBuf]) -> Result<Vec<Self>, Refused> {
+        paths.iter().map(|path| Self::read(path)).collect()
+    }
+
+    /// The refusal, about this bar.
+    pub(super) fn about(&self, error: impl Into<Refused>) -> Refused {
+        error.into().about(&self.name)
+    }
+
+    pub(super) fn job(&self) -> Result<Job, Refused> {
+        convert::job(&self.file).map_err(|error| self.about(error))
+    }
+}
+
+pub(super) fn next(subject: &Subject, form: Form) -> Result<String, Refused> {
+    let job = subject.job()?;
+    let advice = making::next(&job).map_err(|error| subject.about(error))?;
     Ok(form.put(|| report::next::to_json(&advice), || report::next::to_text(&advice, &job.targets.ratios, form.units)))
 }
 
-pub(super) fn check(path: &Path, form: Form) -> Result<String, Refused> {
-    let file = read_bar(path)?;
+pub(super) fn check(subject: &Subject, form: Form) -> Result<String, Refused> {
     // What only the physics can refuse is refused here too, so that a sound file can be worked with.
-    convert::believe(&file).map_err(|error| error.about(path.display()))?;
-    Ok(form.put(|| report::check::to_json(&file), || report::check::to_text(&file, form.units)))
+    convert::believe(&subject.file).map_err(|error| subject.about(error))?;
+    Ok(form.put(|| report::check::to_json(&subject.file), || report::check::to_text(&subject.file, form.units)))
 }

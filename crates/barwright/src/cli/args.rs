@@ -94,12 +94,16 @@ pub(crate) enum Command {
         /// The archive, e.g. workshop.zip (a new file)
         to: PathBuf,
     },
-    /// Bring in what an archive holds
+    /// Bring in an archive, a list of bars, or a folder of recordings
     Import(ImportArgs),
     /// Listen again to every kept take and say what would read differently
     Relisten,
-    /// Print the JSON Schema of a bar file
-    Schema,
+    /// Print the JSON Schema of a bar file, or of what an exported archive holds
+    Schema {
+        /// Of what
+        #[arg(value_enum, default_value_t)]
+        of: SchemaOf,
+    },
     /// An invented workshop: a simulated bar is struck, heard, advised and cut until it is tuned
     Demo(DemoArgs),
     /// Open the local page on a bar
@@ -110,6 +114,13 @@ pub(crate) enum Command {
 pub(crate) struct ModesArgs {
     /// Bar file
     pub(crate) bar: PathBuf,
+    #[command(flatten)]
+    pub(crate) wanted: ModesWanted,
+}
+
+/// What is wanted beside the modes.
+#[derive(Debug, Args)]
+pub(crate) struct ModesWanted {
     /// Add the table of what moves which mode
     #[arg(long)]
     pub(crate) table: bool,
@@ -185,6 +196,18 @@ pub(crate) struct ClockArgs {
     /// Keep the answer in the workshop's record for this recorder (entered with `tool`)
     #[arg(long = "of", value_name = "RECORDER")]
     pub(crate) recorder: Option<String>,
+}
+
+/// What a schema describes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, ValueEnum)]
+pub(crate) enum SchemaOf {
+    /// A bar file
+    #[default]
+    Bar,
+    /// A line of events.jsonl in an archive
+    Event,
+    /// manifest.json in an archive
+    Manifest,
 }
 
 /// Where the bar was struck.
@@ -267,15 +290,22 @@ pub(crate) struct ArchArgs {
     /// Bar file of the blank, with its readings; several are a row
     #[arg(required = true)]
     pub(crate) bars: Vec<PathBuf>,
+    #[command(flatten)]
+    pub(crate) wanted: ArchWanted,
+}
+
+/// What the arch shall be like.
+#[derive(Debug, Args)]
+pub(crate) struct ArchWanted {
     /// Ratios of the tuned modes, e.g. 1,4,10 or 1,4,10.08 or 1,3; those of the file if missing
     #[arg(long, value_delimiter = ',', value_name = "R,…")]
     pub(crate) ratios: Vec<f64>,
     /// Cents above the target, one for each tuned mode, e.g. 100,105,95; that of the file if missing
     #[arg(long, value_delimiter = ',', value_name = "CENTS,…", allow_negative_numbers = true)]
     pub(crate) headroom: Vec<f64>,
-    /// Bar file of the neighbour whose arch is to be traced
+    /// The neighbour whose arch is to be traced: its bar file; in the workshop its note or label
     #[arg(long, value_name = "BAR")]
-    pub(crate) neighbour: Option<PathBuf>,
+    pub(crate) neighbour: Option<String>,
     /// Full thickness kept at each end, in mm; a tenth of the length if missing
     #[arg(long, value_name = "MM")]
     pub(crate) end: Option<f64>,
@@ -299,6 +329,13 @@ pub(crate) struct ArchArgs {
 pub(crate) struct SawArgs {
     /// Bar file of the blank, with its readings
     pub(crate) bar: PathBuf,
+    #[command(flatten)]
+    pub(crate) wanted: SawWanted,
+}
+
+/// The saw, and a picture.
+#[derive(Debug, Args)]
+pub(crate) struct SawWanted {
     /// Write a picture of the steps under the arch (a new SVG file)
     #[arg(long, value_name = "FILE")]
     pub(crate) picture: Option<PathBuf>,
@@ -354,6 +391,13 @@ pub(crate) enum ScaleName {
 pub(crate) struct RescueArgs {
     /// Bar file with a log
     pub(crate) bar: PathBuf,
+    #[command(flatten)]
+    pub(crate) wanted: RescueWanted,
+}
+
+/// What else is known of the bar.
+#[derive(Debug, Args)]
+pub(crate) struct RescueWanted {
     /// Middles of the cord holes from the left end of the bar as it is now, in mm, if it is drilled
     #[arg(long, value_delimiter = ',', value_name = "MM,…")]
     pub(crate) holes: Vec<f64>,

@@ -3,6 +3,8 @@ mod folder;
 mod picture;
 mod table;
 
+pub(super) use folder::recordings_in;
+
 use super::answer::Form;
 use super::args::ListenArgs;
 use crate::audio::{self, LongAudio};

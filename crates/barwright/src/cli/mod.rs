@@ -15,10 +15,12 @@ mod serve;
 mod workshop;
 
 use crate::error::Refused;
-use args::{Cli, Command};
+use answer::Subject;
+use args::{Cli, Command, SchemaOf};
 use clap::Parser;
 use std::ffi::OsString;
 use std::io::Write;
+use std::path::Path;
 use std::process::ExitCode;
 
 pub use all_cores::on_all_cores;
@@ -52,14 +54,17 @@ fn execute(cli: Cli) -> Result<String, Refused> {
     let form = answer::Form { json: cli.json, units: cli.units };
     let at = cli.workshop.as_deref();
     match cli.command {
-        Command::Modes(args) => modes::modes(&args, form),
+        Command::Modes(args) => modes::modes(&Subject::read(&args.bar)?, &args.wanted, form),
         Command::Listen(args) => listen::listen(&args, form),
         Command::Clock(args) => workshop::clock(at, &args, form),
-        Command::Next { bar } => answer::next(&bar, form),
-        Command::Arch(args) => arch::arch(&args, form),
-        Command::Saw(args) => arch::saw(&args, form),
-        Command::Rescue(args) => arch::rescue(&args, form),
-        Command::Check { bar: Some(bar) } => answer::check(&bar, form),
+        Command::Next { bar } => answer::next(&Subject::read(&bar)?, form),
+        Command::Arch(args) => {
+            let find = |name: &str| Subject::read(Path::new(name));
+            arch::arch(&Subject::read_all(&args.bars)?, &args.wanted, &find, form)
+        }
+        Command::Saw(args) => arch::saw(&Subject::read(&args.bar)?, &args.wanted, form),
+        Command::Rescue(args) => arch::rescue(&Subject::read(&args.bar)?, &args.wanted, form),
+        Command::Check { bar: Some(bar) } => answer::check(&Subject::read(&bar)?, form),
         Command::Check { bar: None } => workshop::check(at, form),
         Command::Bar(args) => workshop::bar(at, &args, form),
         Command::Bars(args) => workshop::bars(at, &args, form),
@@ -75,7 +80,9 @@ fn execute(cli: Cli) -> Result<String, Refused> {
         Command::Import(args) => workshop::import(at, &args, form),
         Command::Relisten => workshop::relisten(at, form),
         Command::Rehearse(args) => rehearse::run(&args, form),
-        Command::Schema => Ok(records::schema_text()),
+        Command::Schema { of: SchemaOf::Bar } => Ok(records::schema_text()),
+        Command::Schema { of: SchemaOf::Event } => Ok(records::workshop::event_schema_text()),
+        Command::Schema { of: SchemaOf::Manifest } => Ok(records::workshop::manifest_schema_text()),
         Command::Demo(args) => demo::run(&args, form),
         Command::Serve(args) => serve::run(&args),
     }

@@ -1,6 +1,6 @@
 //! The command `modes`: what a bar does, what moves it, and how it moves.
-use super::answer::{Form, read_bar};
-use super::args::ModesArgs;
+use super::answer::{Form, Subject};
+use super::args::ModesWanted;
 use crate::convert;
 use crate::error::Refused;
 use crate::report;
@@ -9,35 +9,34 @@ use std::fs::OpenOptions;
 use std::io::Write as _;
 use std::path::{Path, PathBuf};
 
-pub(super) fn modes(args: &ModesArgs, form: Form) -> Result<String, Refused> {
-    let path = &args.bar;
-    let file = read_bar(path)?;
-    let about = |error: Refused| error.about(path.display());
-    let given = convert::bar(&file).map_err(about)?;
+pub(super) fn modes(subject: &Subject, wanted: &ModesWanted, form: Form) -> Result<String, Refused> {
+    let file = &subject.file;
+    let about = |error: Refused| subject.about(error);
+    let given = convert::bar(file).map_err(about)?;
     let modes = modes_that_stand_out(&given.bar, Wanted::default()).map_err(|e| about(e.into()))?;
-    report::motion::check(&given.bar, &args.at).map_err(about)?;
+    report::motion::check(&given.bar, &wanted.at).map_err(about)?;
     let mut written = Vec::new();
-    if let Some(folder) = &args.shapes {
+    if let Some(folder) = &wanted.shapes {
         let files = [
             ("mode-shapes.csv", report::shapes::to_csv(&given.bar, &modes)),
-            ("mode-shapes.svg", report::shapes::to_svg(&modes, &file).map_err(about)?),
+            ("mode-shapes.svg", report::shapes::to_svg(&modes, file).map_err(about)?),
         ];
         written = write_new(folder, &files)?;
     }
     if form.json {
         let mut value = report::modes::to_json(&modes, &given);
         value["changes"] = report::changes::to_json(&given.bar, &modes).map_err(about)?;
-        if !args.at.is_empty() {
-            value["motion"] = report::motion::to_json(&modes, &args.at);
+        if !wanted.at.is_empty() {
+            value["motion"] = report::motion::to_json(&modes, &wanted.at);
         }
         return Ok(format!("{value}\n"));
     }
-    let mut text = report::modes::to_text(&modes, &given, &file, form.units);
-    if args.table {
+    let mut text = report::modes::to_text(&modes, &given, file, form.units);
+    if wanted.table {
         text.push_str(&format!("\n{}", report::changes::to_text(&given.bar, &modes).map_err(about)?));
     }
-    if !args.at.is_empty() {
-        text.push_str(&format!("\n{}", report::motion::to_text(&modes, &args.at, form.units)));
+    if !wanted.at.is_empty() {
+        text.push_str(&format!("\n{}", report::motion::to_text(&modes, &wanted.at, form.units)));
     }
     for path in written {
         text.push_str(&format!("Written: {}\n", path.display()));

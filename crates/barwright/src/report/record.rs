@@ -4,7 +4,8 @@ use super::units::hz;
 use crate::convert::rounded;
 use jiff::Timestamp;
 use jiff::tz::TimeZone;
-use records::workshop::{BarRow, Body, DoneStage, Fate, History, Named, Stage};
+use records::HeardRecord;
+use records::workshop::{BarRow, Body, DoneStage, Fate, History, Named, Stage, Stale};
 use serde_json::{Value, json};
 use std::path::Path;
 
@@ -45,7 +46,8 @@ pub fn bars_to_json(rows: &[BarRow]) -> Value {
             "stage": row.stage.word(),
             "heard_at": row.heard_at.map(|at| at.to_string()),
             "worked_at": row.worked_at.map(|at| at.to_string()),
-            "stale": row.worked_at.is_some() && !row.heard_after_work,
+            "stale": row.stale().is_some(),
+            "stale_because": row.stale().map(stale_word),
             "heard_c": row.heard_c,
             "cents": row.cents.map(|cents| cents.map(|cents| rounded(cents, 2))),
             "sigma_cents": row.sigma_cents,
@@ -53,6 +55,13 @@ pub fn bars_to_json(rows: &[BarRow]) -> Value {
         })
     };
     json!({ "bars": rows.iter().map(bar).collect::<Vec<_>>() })
+}
+
+fn stale_word(stale: Stale) -> &'static str {
+    match stale {
+        Stale::BeforeLastCut => "before_last_cut",
+        Stale::OtherTemperature => "other_temperature",
+    }
 }
 
 /// One line a bar.
@@ -64,11 +73,15 @@ pub fn bars_to_text(rows: &[BarRow]) -> String {
     table.set_header(["note", "label", "instrument", "mode 1", "mode 2", "mode 3", "heard", "next"]);
     for row in rows {
         let cents = |mode: usize| row.cents[mode].map_or("–".to_owned(), |cents| format!("{cents:+.1} ct"));
-        let stale = row.worked_at.is_some() && !row.heard_after_work;
-        let heard = match (row.heard_at, stale) {
+        let heard = match (row.heard_at, row.stale()) {
             (None, _) => "not yet".to_owned(),
-            (Some(at), true) => format!("{}, before the last cut", when(at)),
-            (Some(at), false) => when(at),
+            (Some(at), Some(Stale::BeforeLastCut)) => format!("{}, before the last cut", when(at)),
+            (Some(at), Some(Stale::OtherTemperature)) => {
+                let heard = row.heard_c.map_or(String::new(), |celsius| format!("at {celsius} °C"));
+                let wanted = row.reference_c.map_or(String::new(), |celsius| format!(", wanted at {celsius} °C"));
+                format!("{} {heard}{wanted}", when(at))
+            }
+            (Some(at), None) => when(at),
         };
         table.add_row([
             row.note.clone().unwrap_or_else(|| "–".to_owned()),
@@ -128,7 +141,7 @@ pub fn history_to_text(history: &History) -> String {
 }
 
 /// A moment in the computer's own time zone.
-fn when(at: Timestamp) -> String {
+pub fn when(at: Timestamp) -> String {
     at.to_zoned_datetime(TimeZone::system()).strftime("%Y-%m-%d %H:%M").to_string()
 }
 
@@ -152,14 +165,18 @@ pub fn what(body: &Body) -> String {
         }
         Body::Given(given) => format!("given the note {} at A4 = {} Hz", given.note, given.a4_hz),
         Body::Withdrawn(remark) => format!("taken off its note: {}", remark.text),
-        Body::Targets(_) => "targets changed".to_owned(),
-        Body::Limits(_) => "limits changed".to_owned(),
-        Body::Heard(reading) => {
-            let bending = reading.heard.hz.bending.as_deref().unwrap_or(&[]);
-            let list: Vec<String> =
-                bending.iter().map(|f| f.map_or("–".to_owned(), |f| format!("{} Hz", hz(f)))).collect();
-            format!("heard {}", list.join(", "))
+        Body::Targets(targets) => {
+            let ratios = targets.ratios.as_deref().unwrap_or(&[]);
+            let ratios: Vec<String> = ratios.iter().map(ToString::to_string).collect();
+            let ratios = if ratios.is_empty() { "the usual ratios".to_owned() } else { ratios.join(" : ") };
+            let above = targets.headroom_cents.map_or(String::new(), |cents| format!(", {cents} ct above for now"));
+            format!("tuned to {ratios}{above}")
         }
+        Body::Limits(limits) => match limits.min_thickness_mm {
+            Some(mm) => format!("nowhere thinner than {mm} mm"),
+            None => "no limit of thickness".to_owned(),
+        },
+        Body::Heard(reading) => format!("heard {}", heard(&reading.heard)),
         Body::Shaped(_) => "sawn or measured to a whole profile".to_owned(),
         Body::Cut(cut) => {
             let bands: Vec<String> = cut.bands.iter().map(band).collect();
@@ -198,6 +215,13 @@ pub fn what(body: &Body) -> String {
             }
         }
     }
+}
+
+/// The bending modes of a reading, "139.2 Hz, –, 1392 Hz".
+pub fn heard(heard: &HeardRecord) -> String {
+    let bending = heard.hz.bending.as_deref().unwrap_or(&[]);
+    let list: Vec<String> = bending.iter().map(|f| f.map_or("–".to_owned(), |f| format!("{} Hz", hz(f)))).collect();
+    list.join(", ")
 }
 
 fn band(band: &records::BandRecord) -> String {

@@ -1,5 +1,7 @@
 //! Shared by the command-line tests: the program, example files, and synthetic recordings.
 #![allow(dead_code, reason = "each test file uses a part")]
+pub mod shop;
+
 use assert_cmd::Command;
 use std::path::{Path, PathBuf};
 use strike::synth::{SynthMode, blow};

@@ -4,10 +4,11 @@ use crate::record::{
     BarRecord, CaliperRecord, CutRecord, HeardRecord, LimitsRecord, LogEntry, ShapedRecord, TargetsRecord, TrimRecord,
     WeighedRecord,
 };
+use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 /// What happened.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "snake_case", deny_unknown_fields)]
 pub enum Body {
     /// The workshop was set up, or its settings changed; the last one holds.
@@ -73,7 +74,7 @@ pub enum Body {
 }
 
 /// The workshop's name and settings.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct WorkshopRecord {
     /// Its name.
@@ -84,7 +85,7 @@ pub struct WorkshopRecord {
 }
 
 /// What was ordered.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct OrderRecord {
     /// Name of the instrument.
@@ -106,7 +107,7 @@ pub struct OrderRecord {
 }
 
 /// To whom an instrument went.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct DeliveredRecord {
     /// To whom; the customer if missing.
@@ -115,7 +116,7 @@ pub struct DeliveredRecord {
 }
 
 /// A board of wood.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct BoardRecord {
     /// Name or number on the board.
@@ -144,7 +145,7 @@ pub struct BoardRecord {
 }
 
 /// Somebody who works here.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct PersonRecord {
     /// Name.
@@ -152,7 +153,7 @@ pub struct PersonRecord {
 }
 
 /// A belt, drum or tool.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct ToolRecord {
     /// Name, e.g. "belt sander, 80 grit".
@@ -163,7 +164,7 @@ pub struct ToolRecord {
 }
 
 /// How far a recorder's clock is off.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct ClockRecord {
     /// Parts per million by which it runs fast.
@@ -175,7 +176,7 @@ pub struct ClockRecord {
 }
 
 /// A bar as it came into the record.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct EnteredRecord {
     /// Label on the bar's end grain.
@@ -191,7 +192,7 @@ pub struct EnteredRecord {
 }
 
 /// The note a bar serves.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct GivenRecord {
     /// The instrument.
@@ -203,7 +204,7 @@ pub struct GivenRecord {
 }
 
 /// A reading with the sound it came from.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct ReadingRecord {
     /// What was heard.
@@ -220,7 +221,7 @@ pub struct ReadingRecord {
 }
 
 /// A face of the blank, as labelled on its end grain.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 pub enum Face {
     /// Face A.
     A,
@@ -229,7 +230,7 @@ pub enum Face {
 }
 
 /// Node lines of bending 1 as salt showed them, with this face up, in millimetres from the left end.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct SaltRecord {
     /// The face that was up.
@@ -241,7 +242,7 @@ pub struct SaltRecord {
 }
 
 /// Where a node line crosses the bar, in millimetres from the left end.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct NodeLine {
     /// At the near edge.
@@ -254,7 +255,7 @@ pub struct NodeLine {
 }
 
 /// Which face is the top.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct TopFaceRecord {
     /// The face that is up on the instrument.
@@ -265,7 +266,7 @@ pub struct TopFaceRecord {
 }
 
 /// Cord holes.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct DrilledRecord {
     /// Diameter of the drill, in millimetres.
@@ -275,7 +276,7 @@ pub struct DrilledRecord {
 }
 
 /// One cord hole, in millimetres from the left end; its height from the top face.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct HoleRecord {
     /// At the near edge.
@@ -287,7 +288,7 @@ pub struct HoleRecord {
 }
 
 /// A finish.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct FinishRecord {
     /// What it is, in the maker's words.
@@ -298,7 +299,7 @@ pub struct FinishRecord {
 }
 
 /// A stage of the work that can be declared done.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "snake_case")]
 pub enum DoneStage {
     /// All tuned modes about a semitone sharp.
@@ -308,7 +309,7 @@ pub enum DoneStage {
 }
 
 /// A stage declared done.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct StageRecord {
     /// The stage.
@@ -316,7 +317,7 @@ pub struct StageRecord {
 }
 
 /// Words of the maker.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct RemarkRecord {
     /// The words.
@@ -324,7 +325,7 @@ pub struct RemarkRecord {
 }
 
 /// The name of an event.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct EventName {
     /// The event.
@@ -332,7 +333,7 @@ pub struct EventName {
 }
 
 /// What an earlier event should have said; the old words stay in the record.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct CorrectedRecord {
     /// The event.

@@ -2,7 +2,9 @@
 use super::body::Body;
 use super::error::RecordError;
 use jiff::Timestamp;
+use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 use serde::{Deserialize, Serialize};
+use std::borrow::Cow;
 use std::collections::BTreeMap;
 use std::fmt;
 use std::str::FromStr;
@@ -16,6 +18,17 @@ impl Uid {
     /// A new name.
     pub fn fresh() -> Self {
         Self(uuid::Uuid::new_v4())
+    }
+}
+
+impl JsonSchema for Uid {
+    fn schema_name() -> Cow<'static, str> {
+        "Uid".into()
+    }
+
+    fn json_schema(_: &mut SchemaGenerator) -> Schema {
+        let description = "Name that no other thing or event on any machine has (RFC 9562, version 4).";
+        json_schema!({ "type": "string", "format": "uuid", "description": description })
     }
 }
 
@@ -34,7 +47,7 @@ impl FromStr for Uid {
 }
 
 /// What something is.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "lowercase")]
 pub enum Kind {
     /// The workshop itself: its name, settings and climate.
@@ -73,7 +86,7 @@ impl Kind {
 }
 
 /// Air in the workshop when something was done.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Climate {
     /// Temperature, in degrees Celsius.
@@ -85,7 +98,7 @@ pub struct Climate {
 }
 
 /// Everything about an event but its name, its time and what it is about.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Entry {
     /// What happened.

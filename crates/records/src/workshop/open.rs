@@ -132,6 +132,15 @@ impl Workshop {
         Ok(self.connection.pragma_update(None, "max_page_count", pages)?)
     }
 
+    /// Moves the journal into the record every so many pages instead of every 1000; tests meet that moment often with it.
+    ///
+    /// # Errors
+    /// [`RecordError`] if the record refuses.
+    #[doc(hidden)]
+    pub fn checkpoint_every(&self, pages: u32) -> Result<(), RecordError> {
+        Ok(self.connection.pragma_update(None, "wal_autocheckpoint", pages)?)
+    }
+
     fn still_there(&self) -> Result<(), RecordError> {
         if self.identity == identity(&self.folder.join(RECORD_FILE)) {
             return Ok(());
@@ -196,3 +205,6 @@ fn migration_failed(error: &rusqlite_migration::Error) -> RecordError {
         "A copy made just before lies in the folder backups. Run the check.",
     )
 }
+
+#[cfg(test)]
+mod tests;

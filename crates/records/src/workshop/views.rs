@@ -12,6 +12,12 @@ use rusqlite::{Row, ToSql};
 /// Beginning of the text in a bar's QR code; the bar's name follows.
 pub const QR_PREFIX: &str = "barwright:bar:";
 
+/// A reading this far from the temperature its pitch is wanted at is stale: 3 °C move common woods by 3 to 6 cents.
+pub const FAR_FROM_REFERENCE_C: f64 = 3.0;
+
+/// Where an instrument's order says at which temperature its pitch is wanted.
+const REFERENCE_C: &str = "json_extract(home_now.body, '$.order.reference.temperature_c')";
+
 /// A bar as lists show it.
 #[derive(Debug, Clone, PartialEq)]
 pub struct BarRow {
@@ -39,6 +45,29 @@ pub struct BarRow {
     pub sigma_cents: Option<f64>,
     /// Wood left in the centre as intended, in millimetres.
     pub centre_mm: f64,
+    /// Temperature at which its instrument's pitch is wanted, in degrees Celsius.
+    pub reference_c: Option<f64>,
+}
+
+/// Why a reading no longer tells how the bar stands.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Stale {
+    /// Wood was taken off since.
+    BeforeLastCut,
+    /// It was taken at another temperature than the one the pitch is wanted at.
+    OtherTemperature,
+}
+
+impl BarRow {
+    /// Why its last reading no longer tells how it stands, if it does not.
+    pub fn stale(&self) -> Option<Stale> {
+        let away_c = self.heard_c.zip(self.reference_c).map_or(0.0, |(heard, wanted)| (heard - wanted).abs());
+        match self {
+            _ if self.worked_at.is_some() && !self.heard_after_work => Some(Stale::BeforeLastCut),
+            _ if away_c > FAR_FROM_REFERENCE_C => Some(Stale::OtherTemperature),
+            _ => None,
+        }
+    }
 }
 
 /// Which bars to list.
@@ -50,7 +79,8 @@ pub struct BarFilter {
     pub stage: Option<Stage>,
     /// Only with wood taken off after that time: what may still be warm.
     pub worked_after: Option<Timestamp>,
-    /// Only with a reading that is older than the last cut.
+    /// Only with a reading that is older than the last cut, or that was taken far from the temperature at which the
+    /// instrument's pitch is wanted.
     pub stale: bool,
     /// Only with a reading further than this from a temperature, both in degrees Celsius: (temperature, allowed).
     pub read_away_from_c: Option<(f64, f64)>,
@@ -72,7 +102,8 @@ pub struct Named {
 }
 
 const BAR_COLUMNS: &str = "SELECT thing.uid, label, home.uid, home_now.name, note, stage, heard_at_ms, worked_at_ms,
-        heard_after_work, heard_c, cents_1, cents_2, cents_3, sigma_cents, centre_mm
+        heard_after_work, heard_c, cents_1, cents_2, cents_3, sigma_cents, centre_mm,
+        json_extract(home_now.body, '$.order.reference.temperature_c')
     FROM bar_now JOIN thing ON thing.id = bar_now.bar
     LEFT JOIN thing AS home ON home.id = bar_now.instrument
     LEFT JOIN thing_now AS home_now ON home_now.thing = bar_now.instrument";
@@ -94,7 +125,8 @@ impl Workshop {
             terms.add("worked_at_ms > ?", after.as_millisecond());
         }
         if filter.stale {
-            terms.add("heard_after_work = ? AND worked_at_ms IS NOT NULL AND stage <> 'discarded'", false);
+            terms.add("stage <> 'discarded' AND (worked_at_ms IS NOT NULL AND heard_after_work = ?", false);
+            terms.also(&format!(" OR abs(heard_c - {REFERENCE_C}) > ?)"), FAR_FROM_REFERENCE_C);
         }
         if let Some((temperature_c, allowed_c)) = filter.read_away_from_c {
             terms.add("abs(heard_c - ?", temperature_c);
@@ -279,5 +311,6 @@ fn bar_row(row: &Row<'_>) -> Result<BarRow, RecordError> {
         cents: [row.get(10)?, row.get(11)?, row.get(12)?],
         sigma_cents: row.get(13)?,
         centre_mm: row.get(14)?,
+        reference_c: row.get(15)?,
     })
 }

@@ -3,8 +3,12 @@
 mod common;
 mod copies;
 mod damage;
+mod everything;
 mod exchange;
 mod kills;
+mod power;
 mod programs;
+mod schema;
 mod search;
+mod stored;
 mod story;

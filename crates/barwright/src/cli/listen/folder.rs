@@ -40,7 +40,7 @@ pub(super) fn listen(folder: &Path, csv: Option<&Path>, asked: &Asked, form: For
 }
 
 /// The recordings in a folder by name, and how many other files lie there.
-fn recordings_in(folder: &Path) -> Result<(Vec<PathBuf>, usize), Refused> {
+pub(in crate::cli) fn recordings_in(folder: &Path) -> Result<(Vec<PathBuf>, usize), Refused> {
     let unreadable = |error: std::io::Error| {
         Refused::new(
             "unreadable",

@@ -1,5 +1,5 @@
 //! The arguments of the workshop's commands, as clap reads them.
-use crate::cli::args::Struck;
+use crate::cli::args::{ArchWanted, ModesWanted, RescueWanted, SawWanted, Struck};
 use clap::{Args, Subcommand, ValueEnum};
 use records::workshop::Face;
 use std::path::PathBuf;
@@ -38,7 +38,7 @@ pub(crate) struct OrderArgs {
     /// Name of the instrument
     pub(crate) name: String,
     /// Frequency of A4 in hertz
-    #[arg(long, default_value_t = 440.0)]
+    #[arg(long, default_value_t = 440.0, value_parser = decimal)]
     pub(crate) a4: f64,
     /// Who ordered it
     #[arg(long)]
@@ -50,10 +50,10 @@ pub(crate) struct OrderArgs {
     #[arg(long)]
     pub(crate) highest: Option<String>,
     /// Temperature at which that pitch is wanted, in degrees Celsius
-    #[arg(long)]
+    #[arg(long, value_parser = decimal)]
     pub(crate) temperature: Option<f64>,
     /// Relative humidity at which that pitch is wanted, in percent
-    #[arg(long)]
+    #[arg(long, value_parser = decimal)]
     pub(crate) humidity: Option<f64>,
 }
 
@@ -74,10 +74,10 @@ pub(crate) struct BoardArgs {
     #[arg(long)]
     pub(crate) thickness: Option<String>,
     /// Mass in grams
-    #[arg(long)]
+    #[arg(long, value_parser = decimal)]
     pub(crate) mass: Option<f64>,
     /// Moisture in percent of the dry mass
-    #[arg(long)]
+    #[arg(long, value_parser = decimal)]
     pub(crate) moisture: Option<f64>,
     /// Papers of origin, defects, price
     #[arg(long)]
@@ -92,7 +92,8 @@ pub(crate) struct BarsArgs {
     /// Only those that wait for this
     #[arg(long)]
     pub(crate) stage: Option<String>,
-    /// Only those whose last reading is older than the last cut
+    /// Only those whose last reading is older than the last cut, or was taken more than 3 °C away from the temperature
+    /// the order names
     #[arg(long)]
     pub(crate) stale: bool,
     /// Only those cut within so many minutes: they may still be warm
@@ -111,10 +112,10 @@ pub(crate) struct BarArgs {
     #[arg(long = "in")]
     pub(crate) instrument: Option<String>,
     /// Temperature of bar and air, in degrees Celsius
-    #[arg(long)]
+    #[arg(long, value_parser = decimal)]
     pub(crate) temperature: Option<f64>,
     /// Relative humidity, in percent
-    #[arg(long)]
+    #[arg(long, value_parser = decimal)]
     pub(crate) humidity: Option<f64>,
     /// Who does it
     #[arg(long)]
@@ -130,6 +131,78 @@ pub(crate) struct BarArgs {
 pub(crate) enum BarCommand {
     /// Enter a new blank under this label
     New(BlankArgs),
+    /// Hear recordings of it; the reading and the sound are kept
+    Listen {
+        /// Recordings of this bar
+        #[arg(required = true)]
+        takes: Vec<PathBuf>,
+        /// Where it was struck
+        #[arg(long, value_enum)]
+        struck: Option<Struck>,
+    },
+    /// Where to cut next
+    Next,
+    /// Modes, node lines and sensitivity
+    Modes(ModesWanted),
+    /// Draw the arch: stations, modes, torsion
+    Arch {
+        /// Further bars of the row, bass to treble, by note or label: designed together
+        row: Vec<String>,
+        #[command(flatten)]
+        wanted: ArchWanted,
+    },
+    /// Saw steps for the arch: blade heights, stops, kerfs, in order
+    Saw(SawWanted),
+    /// Is this bar lost, and what could it still be?
+    Rescue(RescueWanted),
+    /// Say whether what is known of it fits together, and the table of bouts
+    Check,
+    #[command(flatten)]
+    Enter(EntryCommand),
+    /// Take back the last entry
+    Undo,
+    /// Bring back what was taken back last
+    Redo,
+    /// Correct an earlier entry by its number in the history; its old words stay in the record
+    Correct {
+        /// Number in the history
+        number: usize,
+        /// Why
+        #[arg(long)]
+        why: Option<String>,
+        /// What it should have said
+        #[command(subcommand)]
+        to: NewWords,
+    },
+    /// Strike out an earlier entry by its number in the history; its words stay in the record
+    StrikeOut {
+        /// Number in the history
+        number: usize,
+        /// Why
+        #[arg(long)]
+        why: String,
+    },
+    /// All that happened to it
+    History,
+    /// Write it as a bar file (a new file)
+    File {
+        /// The file
+        path: PathBuf,
+    },
+}
+
+/// What an entry should have said.
+#[derive(Debug, Subcommand)]
+pub(crate) enum NewWords {
+    /// The blank as it was entered: give what was written wrongly
+    New(BlankCorrection),
+    #[command(flatten)]
+    Entry(EntryCommand),
+}
+
+/// What happens to a bar, as it is told.
+#[derive(Debug, Subcommand)]
+pub(crate) enum EntryCommand {
     /// Give it a note in an instrument
     Give {
         /// The note, e.g. C3
@@ -144,17 +217,44 @@ pub(crate) enum BarCommand {
         #[arg(long)]
         why: String,
     },
-    /// Hear recordings of it; the reading and the sound are kept
-    Listen {
-        /// Recordings of this bar
-        #[arg(required = true)]
-        takes: Vec<PathBuf>,
-        /// Where it was struck
-        #[arg(long, value_enum)]
-        struck: Option<Struck>,
+    /// What it is tuned to: ratios of the modes, e.g. 1,4,10 or 1,3
+    Targets {
+        /// The ratios; the usual ones if missing
+        #[arg(value_delimiter = ',', value_name = "R,…")]
+        ratios: Vec<f64>,
+        /// Cents above its target at which each mode is aimed for now, e.g. 100 in rough tuning
+        #[arg(long, value_parser = decimal)]
+        headroom: Option<f64>,
     },
-    /// Where to cut next
-    Next,
+    /// The thinnest wood allowed anywhere
+    Limits {
+        /// Thickness, e.g. 6.5 or 1/4 in
+        thickness: String,
+    },
+    /// A reading made without barwright: frequencies in hertz, bending 1 first, - for one not heard
+    Heard {
+        /// The frequencies
+        #[arg(required = true)]
+        hz: Vec<String>,
+        /// The same for torsion
+        #[arg(long, value_name = "HZ")]
+        torsion: Vec<String>,
+        /// How far to trust it, in cents (one standard deviation); 1 if missing
+        #[arg(long, value_parser = decimal)]
+        sigma: Option<f64>,
+    },
+    /// The arch as sawn or measured: thickness from the top face along the whole bar, as place:thickness from the left end
+    Shaped {
+        /// The places, the first at 0, the last at the right end, e.g. 0:23 150:23 235:11 320:23 470:23
+        #[arg(required = true)]
+        stations: Vec<String>,
+        /// Places where the slope jumps, from the left end
+        #[arg(long)]
+        kink: Vec<String>,
+        /// How far to trust it (one standard deviation); 0.5 mm if missing
+        #[arg(long)]
+        sigma: Option<String>,
+    },
     /// Bands that were taken off, as from-to:depth from the centre, e.g. 0-60:1.2 or 80-120:0.4:left
     Cut {
         /// The bands
@@ -173,6 +273,7 @@ pub(crate) enum BarCommand {
     /// Weighed, in grams
     Weigh {
         /// Mass
+        #[arg(value_parser = decimal)]
         grams: f64,
     },
     /// Ends sawn off
@@ -237,25 +338,30 @@ pub(crate) enum BarCommand {
         #[arg(long)]
         why: String,
     },
-    /// Take back the last entry
-    Undo,
-    /// Bring back what was taken back last
-    Redo,
-    /// Strike out an earlier entry by its number in the history; its words stay in the record
-    StrikeOut {
-        /// Number in the history
-        number: usize,
-        /// Why
-        #[arg(long)]
-        why: String,
-    },
-    /// All that happened to it
-    History,
-    /// Write it as a bar file (a new file)
-    File {
-        /// The file
-        path: PathBuf,
-    },
+}
+
+/// What was written wrongly of a blank.
+#[derive(Debug, Args)]
+#[group(required = true, multiple = true)]
+pub(crate) struct BlankCorrection {
+    /// The label on its end grain
+    #[arg(long)]
+    pub(crate) label: Option<String>,
+    /// Length, e.g. 470 or 18 1/2 in
+    #[arg(long)]
+    pub(crate) length: Option<String>,
+    /// Width
+    #[arg(long)]
+    pub(crate) width: Option<String>,
+    /// Thickness
+    #[arg(long)]
+    pub(crate) thickness: Option<String>,
+    /// Mass in grams
+    #[arg(long, value_parser = decimal)]
+    pub(crate) mass: Option<f64>,
+    /// The board it was cut from
+    #[arg(long)]
+    pub(crate) board: Option<String>,
 }
 
 #[derive(Debug, Args)]
@@ -273,7 +379,7 @@ pub(crate) struct BlankArgs {
     #[arg(long, required_unless_present = "from")]
     pub(crate) thickness: Option<String>,
     /// Mass in grams
-    #[arg(long)]
+    #[arg(long, value_parser = decimal)]
     pub(crate) mass: Option<f64>,
     /// The board it was cut from
     #[arg(long)]
@@ -305,15 +411,34 @@ impl From<FaceArg> for Face {
 
 #[derive(Debug, Args)]
 pub(crate) struct ImportArgs {
-    /// An archive written by `export` (*.zip), or a list of bars (*.csv, *.xlsx, *.ods)
+    /// An archive written by `export` (*.zip), a list of bars (*.csv, *.xlsx, *.ods), or a folder of recordings named
+    /// after notes or labels, such as "C#4 quarter 2.wav" or 117.wav
     pub(crate) from: PathBuf,
     /// For a list: which heading holds what, e.g. label=Nr; the rest is guessed
     #[arg(long = "column", value_name = "WHAT=HEADING")]
     pub(crate) columns: Vec<String>,
-    /// For a list: give the bars their notes in this instrument
+    /// The instrument: of a list's bars, to be given their notes in; of a folder's, where several have those notes
     #[arg(long = "to")]
     pub(crate) instrument: Option<String>,
     /// Say what would happen, keep nothing
     #[arg(long)]
     pub(crate) dry_run: bool,
+    /// For a folder: enter what was shown; without it nothing is kept
+    #[arg(long, conflicts_with = "dry_run")]
+    pub(crate) yes: bool,
+    /// For a folder: temperature of bars and air, in degrees Celsius
+    #[arg(long, value_parser = decimal)]
+    pub(crate) temperature: Option<f64>,
+    /// For a folder: the recorder
+    #[arg(long = "with")]
+    pub(crate) recorder: Option<String>,
+    /// For a folder: where bars were struck whose file does not say
+    #[arg(long, value_enum)]
+    pub(crate) struck: Option<Struck>,
+}
+
+/// A number with a point or a comma.
+fn decimal(text: &str) -> Result<f64, String> {
+    let number = text.trim().replace(',', ".").parse::<f64>().ok().filter(|value| value.is_finite());
+    number.ok_or_else(|| "write it in figures, e.g. 21.5 or 21,5".to_owned())
 }

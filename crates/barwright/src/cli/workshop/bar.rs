@@ -1,28 +1,29 @@
 //! `bar WHICH …`: everything that happens to one bar.
-use super::args::{BarArgs, BarCommand, BlankArgs};
+use super::args::{BarArgs, BarCommand, BlankArgs, EntryCommand};
 use super::lists::bare;
-use super::open;
 use super::values::Values;
+use super::{correct, open, questions};
 use crate::cli::answer::{Form, read_bar};
-use crate::convert;
 use crate::error::Refused;
 use crate::report;
 use jiff::Timestamp;
 use records::workshop::{
     BarRow, Body, Climate, DoneStage, DrilledRecord, EnteredRecord, Entry, FinishRecord, GivenRecord, History, Kind,
-    RemarkRecord, SaltRecord, StageRecord, TopFaceRecord, Workshop,
+    ReadingRecord, RemarkRecord, SaltRecord, StageRecord, TopFaceRecord, Uid, Workshop,
 };
-use records::{BarFile, BarRecord, CutRecord, TrimRecord, WeighedRecord};
+use records::{BarFile, BarRecord, CutRecord, LimitsRecord, TargetsRecord, TrimRecord, WeighedRecord};
 use std::path::Path;
 
+/// A long match: one arm a command.
 pub(in crate::cli) fn bar(at: Option<&Path>, args: &BarArgs, form: Form) -> Result<String, Refused> {
     let mut workshop = open(at)?;
     if let BarCommand::New(blank) = &args.what {
         return new(&mut workshop, args, blank, form);
     }
-    let row = find(&workshop, args)?;
+    let row = find(&workshop, &args.which, args.instrument.as_deref())?;
+    let now = Timestamp::now();
     match &args.what {
-        BarCommand::Next => next(&workshop, &row, form),
+        BarCommand::Enter(what) => enter(&mut workshop, &row, args, what, form),
         BarCommand::History => history(&workshop, &row, form),
         BarCommand::File { path } => {
             workshop.bar(row.uid)?.file.save_new(path)?;
@@ -32,27 +33,34 @@ pub(in crate::cli) fn bar(at: Option<&Path>, args: &BarArgs, form: Form) -> Resu
             super::listen::listen(&mut workshop, &row, args, (takes, *struck), form)
         }
         BarCommand::Undo => {
-            let event = workshop.write(|step| step.undo(row.uid, None, Timestamp::now()))?;
+            let event = workshop.write(|step| step.undo(row.uid, None, now))?;
             Ok(format!("Taken back: {}.\n", report::record::what(&event.entry.what)))
         }
         BarCommand::Redo => {
-            let event = workshop.write(|step| step.redo(row.uid, Timestamp::now()))?;
+            let event = workshop.write(|step| step.redo(row.uid, now))?;
             Ok(format!("Brought back: {}.\n", report::record::what(&event.entry.what)))
         }
-        BarCommand::StrikeOut { number, why } => strike_out(&mut workshop, &row, *number, why),
-        _ => enter(&mut workshop, &row, args, form),
+        BarCommand::Correct { number, why, to } => {
+            correct::correct(&mut workshop, &row, args, (*number, why.as_deref(), to), form)
+        }
+        BarCommand::StrikeOut { number, why } => correct::strike_out(&mut workshop, &row, *number, why),
+        question => questions::answer(&workshop, &row, args, question, form),
     }
 }
 
 /// The one bar that is meant.
-fn find(workshop: &Workshop, args: &BarArgs) -> Result<BarRow, Refused> {
-    let home = args.instrument.as_deref().map(|name| workshop.find(Kind::Instrument, name)).transpose()?;
-    let mut found = workshop.find_bars(&args.which, home.map(|named| named.uid))?;
+pub(super) fn find(workshop: &Workshop, which: &str, instrument: Option<&str>) -> Result<BarRow, Refused> {
+    let home = instrument.map(|name| workshop.find(Kind::Instrument, name)).transpose()?;
+    one_bar(workshop, which, home.map(|named| named.uid))
+}
+
+pub(super) fn one_bar(workshop: &Workshop, which: &str, home: Option<Uid>) -> Result<BarRow, Refused> {
+    let mut found = workshop.find_bars(which, home)?;
     match found.len() {
         1 => Ok(found.remove(0)),
         0 => Err(Refused::new(
             "not_found",
-            format!("there is no bar \"{}\"", args.which),
+            format!("there is no bar \"{which}\""),
             "see `barwright bars`; enter a blank with `barwright bar LABEL new`",
         )),
         count => {
@@ -60,7 +68,7 @@ fn find(workshop: &Workshop, args: &BarArgs) -> Result<BarRow, Refused> {
                 found.iter().filter_map(|row| row.instrument.as_ref().map(|(_, name)| name.clone())).collect();
             Err(Refused::new(
                 "ambiguous",
-                format!("{count} bars are \"{}\"", args.which),
+                format!("{count} bars are \"{which}\""),
                 format!("say which instrument with --in: {}", homes.join(", ")),
             ))
         }
@@ -122,9 +130,15 @@ pub(super) fn around(workshop: &Workshop, args: &BarArgs, what: Body, values: Va
 }
 
 /// Enters what is no question.
-fn enter(workshop: &mut Workshop, row: &BarRow, args: &BarArgs, form: Form) -> Result<String, Refused> {
+fn enter(
+    workshop: &mut Workshop,
+    row: &BarRow,
+    args: &BarArgs,
+    command: &EntryCommand,
+    form: Form,
+) -> Result<String, Refused> {
     let mut values = Values { bare: bare(form.units), ..Values::default() };
-    let what = said(workshop, &args.what, &mut values)?;
+    let what = said(workshop, args, command, &mut values)?;
     let told = report::record::what(&what);
     let entry = around(workshop, args, what, values)?;
     workshop.write(|step| step.add(row.uid, entry, Timestamp::now()))?;
@@ -133,43 +147,62 @@ fn enter(workshop: &mut Workshop, row: &BarRow, args: &BarArgs, form: Form) -> R
 }
 
 /// What a command says happened; a long match, one arm a command.
-fn said(workshop: &Workshop, command: &BarCommand, values: &mut Values) -> Result<Body, Refused> {
+pub(super) fn said(
+    workshop: &Workshop,
+    args: &BarArgs,
+    command: &EntryCommand,
+    values: &mut Values,
+) -> Result<Body, Refused> {
     let remark = |text: &str| RemarkRecord { text: text.to_owned() };
     Ok(match command {
-        BarCommand::Give { note, instrument } => {
+        EntryCommand::Give { note, instrument } => {
             let home = workshop.find(Kind::Instrument, instrument)?;
             let a4_hz = workshop.order(home.uid)?.a4_hz;
             Body::Given(GivenRecord { instrument: home.uid, note: note.clone(), a4_hz })
         }
-        BarCommand::Withdraw { why } => Body::Withdrawn(remark(why)),
-        BarCommand::Cut { bands, passes } => {
+        EntryCommand::Withdraw { why } => Body::Withdrawn(remark(why)),
+        EntryCommand::Targets { ratios, headroom } => Body::Targets(TargetsRecord {
+            ratios: (!ratios.is_empty()).then(|| ratios.clone()),
+            headroom_cents: *headroom,
+        }),
+        EntryCommand::Limits { thickness } => {
+            Body::Limits(LimitsRecord { min_thickness_mm: Some(values.length_mm("min_thickness_mm", thickness)?) })
+        }
+        EntryCommand::Heard { hz, torsion, sigma } => Body::Heard(ReadingRecord {
+            heard: Values::heard(hz, torsion, *sigma, args.temperature)?,
+            takes: Vec::new(),
+            struck: None,
+            listener: None,
+        }),
+        EntryCommand::Shaped { stations, kink, sigma } => {
+            Body::Shaped(values.shaped(stations, kink, sigma.as_deref())?)
+        }
+        EntryCommand::Cut { bands, passes } => {
             let bands = bands.iter().enumerate().map(|(number, text)| values.band(number, text));
             Body::Cut(CutRecord { bands: bands.collect::<Result<_, _>>()?, passes: *passes })
         }
-        BarCommand::Caliper { spots } => Body::Caliper(values.caliper(spots)?),
-        BarCommand::Weigh { grams } => Body::Weighed(WeighedRecord { mass_g: *grams }),
-        BarCommand::Trim { left, right } => Body::Trim(TrimRecord {
+        EntryCommand::Caliper { spots } => Body::Caliper(values.caliper(spots)?),
+        EntryCommand::Weigh { grams } => Body::Weighed(WeighedRecord { mass_g: *grams }),
+        EntryCommand::Trim { left, right } => Body::Trim(TrimRecord {
             left_mm: Some(values.length_mm("left_mm", left)?),
             right_mm: Some(values.length_mm("right_mm", right)?),
         }),
-        BarCommand::Salt { face, left, right } => Body::Salt(SaltRecord {
+        EntryCommand::Salt { face, left, right } => Body::Salt(SaltRecord {
             face_up: (*face).into(),
             left: values.node_line("left", left)?,
             right: values.node_line("right", right)?,
         }),
-        BarCommand::Top { face, why } => Body::TopFace(TopFaceRecord { top: (*face).into(), why: why.clone() }),
-        BarCommand::Drilled { diameter, holes } => {
+        EntryCommand::Top { face, why } => Body::TopFace(TopFaceRecord { top: (*face).into(), why: why.clone() }),
+        EntryCommand::Drilled { diameter, holes } => {
             let holes = holes.iter().enumerate().map(|(number, text)| values.hole(number, text));
             let holes = holes.collect::<Result<_, _>>()?;
             Body::Drilled(DrilledRecord { diameter_mm: values.length_mm("diameter_mm", diameter)?, holes })
         }
-        BarCommand::Finish { what, coats } => Body::Finish(FinishRecord { what: what.clone(), coats: *coats }),
-        BarCommand::RoughTuned => Body::Stage(StageRecord { done: DoneStage::RoughTuned }),
-        BarCommand::FineTuned => Body::Stage(StageRecord { done: DoneStage::FineTuned }),
-        BarCommand::Remark { text } => Body::Remark(remark(text)),
-        BarCommand::Discard { why } => Body::Discarded(remark(why)),
-        // The rest are questions, answered before.
-        other => return Err(Refused::new("usage", format!("{other:?} enters nothing"), "see barwright bar --help")),
+        EntryCommand::Finish { what, coats } => Body::Finish(FinishRecord { what: what.clone(), coats: *coats }),
+        EntryCommand::RoughTuned => Body::Stage(StageRecord { done: DoneStage::RoughTuned }),
+        EntryCommand::FineTuned => Body::Stage(StageRecord { done: DoneStage::FineTuned }),
+        EntryCommand::Remark { text } => Body::Remark(remark(text)),
+        EntryCommand::Discard { why } => Body::Discarded(remark(why)),
     })
 }
 
@@ -180,27 +213,7 @@ pub(super) fn name(row: &BarRow) -> String {
     }
 }
 
-fn next(workshop: &Workshop, row: &BarRow, form: Form) -> Result<String, Refused> {
-    let state = workshop.bar(row.uid)?;
-    let about = |error: Refused| error.about(name(row));
-    let job = convert::job(&state.file).map_err(about)?;
-    let advice = making::next(&job).map_err(|error| about(error.into()))?;
-    Ok(form.put(|| report::next::to_json(&advice), || report::next::to_text(&advice, &job.targets.ratios, form.units)))
-}
-
 fn history(workshop: &Workshop, row: &BarRow, form: Form) -> Result<String, Refused> {
     let history: History = workshop.history(row.uid)?;
     Ok(form.put(|| report::record::history_to_json(&history), || report::record::history_to_text(&history)))
-}
-
-fn strike_out(workshop: &mut Workshop, row: &BarRow, number: usize, why: &str) -> Result<String, Refused> {
-    let history = workshop.history(row.uid)?;
-    let count = history.events().len();
-    let Some(event) = number.checked_sub(1).and_then(|place| history.events().get(place)) else {
-        let message = format!("the history has no entry {number}; it has 1 to {count}");
-        return Err(Refused::new("not_found", message, "see the numbers with `history`"));
-    };
-    let (uid, told) = (event.uid, report::record::what(&event.entry.what));
-    workshop.write(|step| step.correct(row.uid, uid, None, Some(why.to_owned()), Timestamp::now()))?;
-    Ok(format!("Struck out: {told}. Its words stay in the history.\n"))
 }

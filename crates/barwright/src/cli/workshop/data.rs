@@ -82,6 +82,9 @@ pub(in crate::cli) fn export(at: Option<&Path>, to: &Path, form: Form) -> Result
 
 pub(in crate::cli) fn import(at: Option<&Path>, args: &ImportArgs, form: Form) -> Result<String, Refused> {
     let mut workshop = open(at)?;
+    if args.from.is_dir() {
+        return super::recordings::import(&mut workshop, args, form);
+    }
     let extension = args.from.extension().and_then(|extension| extension.to_str()).unwrap_or("").to_lowercase();
     if matches!(extension.as_str(), "csv" | "xlsx" | "ods" | "xls") {
         return super::sheet::import(&mut workshop, args, form);

@@ -12,7 +12,7 @@ use crate::kept_take::to_flac;
 use crate::{convert, progress, report};
 use jiff::Timestamp;
 use records::HeardRecord;
-use records::workshop::{BarFilter, BarRow, Body, Kind, ReadingRecord, Uid, Workshop};
+use records::workshop::{BarFilter, BarRow, Body, Kind, ReadingRecord, RecordError, Takes, Uid, Workshop, Writer};
 use serde_json::json;
 use std::path::{Path, PathBuf};
 
@@ -30,19 +30,19 @@ pub(super) fn listen(
     let recorder = args.tool.as_deref().map(|name| workshop.find(Kind::Tool, name)).transpose()?;
     let heard = hear(&bench, &takes, struck, clock(workshop, recorder.map(|named| named.uid))?)?;
     let reading = convert::heard_record(&heard, bench.tuned())?;
-    let mut kept = Vec::new();
-    for take in &takes {
-        kept.push(keep(workshop, take)?);
-    }
+    let kept = takes.iter().map(|take| keep(&workshop.takes(), take)).collect::<Result<Vec<Kept>, Refused>>()?;
     let what = Body::Heard(ReadingRecord {
         heard: HeardRecord { temperature_c: args.temperature, ..reading },
-        takes: kept,
-        struck: struck.map(|place| format!("{place:?}").to_lowercase()),
+        takes: kept.iter().map(|take| take.sha256.clone()).collect(),
+        struck: struck.map(word),
         listener: Some(env!("CARGO_PKG_VERSION").to_owned()),
     });
     let told = report::record::what(&what);
     let entry = around(workshop, args, what, Values::default())?;
-    workshop.write(|step| step.add(row.uid, entry, Timestamp::now()))?;
+    workshop.write(|step| {
+        kept.iter().try_for_each(|take| take.name_in(step))?;
+        step.add(row.uid, entry, Timestamp::now())
+    })?;
     let ratios = convert::targets(bench.file()).map(|(_, targets)| targets.ratios);
     let against = bench.file().note_hz().zip(ratios.as_deref());
     Ok(form.put(
@@ -52,12 +52,12 @@ pub(super) fn listen(
 }
 
 /// The clock of a recorder, if one is named and was ever measured.
-fn clock(workshop: &Workshop, recorder: Option<Uid>) -> Result<Option<strike::Clock>, Refused> {
+pub(super) fn clock(workshop: &Workshop, recorder: Option<Uid>) -> Result<Option<strike::Clock>, Refused> {
     let clock = recorder.map(|uid| workshop.clock_of(uid)).transpose()?.flatten();
     Ok(clock.map(|clock| strike::Clock { offset_ppm: clock.offset_ppm, sigma_ppm: clock.sigma_ppm }))
 }
 
-fn hear(
+pub(super) fn hear(
     bench: &Bench,
     takes: &[Audio],
     struck: Option<Struck>,
@@ -70,7 +70,7 @@ fn hear(
     Ok(heard)
 }
 
-fn read_take(path: &Path) -> Result<Audio, Refused> {
+pub(super) fn read_take(path: &Path) -> Result<Audio, Refused> {
     let unreadable = |error: std::io::Error| {
         let message = format!("{}: the recording cannot be read: {error}", path.display());
         Refused::new("unreadable", message, "check the name and the folder")
@@ -78,13 +78,33 @@ fn read_take(path: &Path) -> Result<Audio, Refused> {
     crate::audio::read(&std::fs::read(path).map_err(unreadable)?).map_err(|error| error.about(path.display()))
 }
 
-/// Keeps the sound of a take: on the disk first, then named in the record.
-fn keep(workshop: &mut Workshop, take: &Audio) -> Result<String, Refused> {
+/// A take whose sound is on the disk.
+#[derive(Debug, Clone)]
+pub(super) struct Kept {
+    pub(super) sha256: String,
+    bytes: usize,
+    rate_hz: u32,
+    seconds: f64,
+}
+
+impl Kept {
+    /// Names it in the record, so that a reading can.
+    pub(super) fn name_in(&self, step: &Writer<'_>) -> Result<(), RecordError> {
+        step.take_kept(&self.sha256, self.bytes, self.rate_hz, self.seconds)
+    }
+}
+
+/// Puts the sound of a take on the disk.
+pub(super) fn keep(takes: &Takes, take: &Audio) -> Result<Kept, Refused> {
     let flac = to_flac(take)?;
-    let sha256 = workshop.takes().keep(&flac)?;
     let seconds = take.samples.len() as f64 / take.sample_rate_hz;
-    workshop.write(|step| step.take_kept(&sha256, flac.len(), take.sample_rate_hz.round() as u32, seconds))?;
-    Ok(sha256)
+    let rate_hz = take.sample_rate_hz.round() as u32;
+    Ok(Kept { sha256: takes.keep(&flac)?, bytes: flac.len(), rate_hz, seconds })
+}
+
+/// The word for a place in the record.
+pub(super) fn word(place: Struck) -> String {
+    format!("{place:?}").to_lowercase()
 }
 
 /// Listens again to every kept take with this version of the listener and says what would read differently.

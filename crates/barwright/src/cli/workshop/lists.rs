@@ -9,13 +9,10 @@ use crate::report::units::Units;
 use jiff::{SignedDuration, Timestamp};
 use records::LengthUnit;
 use records::workshop::{
-    BarFilter, BoardRecord, Body, Climate, DeliveredRecord, Entry, Kind, OrderRecord, PersonRecord, RemarkRecord,
-    Stage, ToolRecord, Workshop,
+    BarFilter, BoardRecord, Body, Climate, DeliveredRecord, Entry, FAR_FROM_REFERENCE_C, Kind, OrderRecord,
+    PersonRecord, RemarkRecord, Stage, ToolRecord, Workshop,
 };
 use std::path::Path;
-
-/// A reading this far from the reference temperature is listed: 3 °C move common woods by 3 to 6 cents.
-const FAR_FROM_REFERENCE_C: f64 = 3.0;
 
 pub(in crate::cli) fn summary(at: Option<&Path>, form: Form) -> Result<String, Refused> {
     let workshop = open(at)?;

@@ -2,9 +2,13 @@
 mod args;
 mod bar;
 mod clock;
+mod correct;
 mod data;
 mod listen;
 mod lists;
+mod named;
+mod questions;
+mod recordings;
 mod sheet;
 mod values;
 

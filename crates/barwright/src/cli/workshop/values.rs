@@ -1,7 +1,7 @@
 //! Lengths, bands and places as they are written on the command line.
 use crate::error::Refused;
 use records::workshop::{HoleRecord, NodeLine};
-use records::{BandRecord, CaliperRecord, Length, LengthUnit, SideName};
+use records::{BandRecord, CaliperRecord, HeardHz, HeardRecord, Length, LengthUnit, ShapedRecord, SideName};
 use std::collections::BTreeMap;
 
 /// Reads values and remembers those that were not written in plain millimetres.
@@ -18,8 +18,8 @@ impl Values {
     pub(super) fn length_mm(&mut self, name: &str, text: &str) -> Result<f64, Refused> {
         let length =
             Length::parse(text, self.bare).map_err(|error| Refused::new("wrong_length", error.to_string(), ""))?;
-        // Plain millimetres need no second spelling.
-        if length.entered.parse::<f64>().is_err() || self.bare == LengthUnit::Inch {
+        // What the number itself prints needs no second spelling; 12.70 and 12,7 do.
+        if length.entered != length.mm.to_string() || self.bare == LengthUnit::Inch {
             self.entered.insert(name.to_owned(), length.entered);
         }
         Ok(length.mm)
@@ -62,13 +62,47 @@ impl Values {
 
     /// "235:9.1", several.
     pub(super) fn caliper(&mut self, spots: &[String]) -> Result<CaliperRecord, Refused> {
-        let mut record = CaliperRecord { x_mm: Vec::new(), thickness_mm: Vec::new() };
-        for (number, spot) in spots.iter().enumerate() {
-            let [x, thickness] = self.list(&format!("spots[{number}]"), spot, "place:thickness, e.g. 235:9.1")?;
-            record.x_mm.push(x);
-            record.thickness_mm.push(thickness);
+        let (x_mm, thickness_mm) = self.places("spots", spots)?;
+        Ok(CaliperRecord { x_mm, thickness_mm })
+    }
+
+    /// A whole profile, "0:23" "235:9.1" …
+    pub(super) fn shaped(
+        &mut self,
+        stations: &[String],
+        kinks: &[String],
+        sigma: Option<&str>,
+    ) -> Result<ShapedRecord, Refused> {
+        let (x_mm, thickness_mm) = self.places("stations", stations)?;
+        let kinks = kinks.iter().enumerate().map(|(number, text)| self.length_mm(&format!("kinks[{number}]"), text));
+        let kinks = kinks.collect::<Result<Vec<f64>, Refused>>()?;
+        let sigma_mm = self.optional_mm("sigma_mm", sigma)?;
+        Ok(ShapedRecord { x_mm, thickness_mm, kinks_mm: (!kinks.is_empty()).then_some(kinks), sigma_mm })
+    }
+
+    fn places(&mut self, name: &str, texts: &[String]) -> Result<(Vec<f64>, Vec<f64>), Refused> {
+        let (mut x_mm, mut thickness_mm) = (Vec::new(), Vec::new());
+        for (number, text) in texts.iter().enumerate() {
+            let [x, thickness] = self.list(&format!("{name}[{number}]"), text, "place:thickness, e.g. 235:9.1")?;
+            x_mm.push(x);
+            thickness_mm.push(thickness);
         }
-        Ok(record)
+        Ok((x_mm, thickness_mm))
+    }
+
+    /// Frequencies in hertz as another instrument showed them, "-" for one it did not.
+    pub(super) fn heard(
+        bending: &[String],
+        torsion: &[String],
+        sigma_cents: Option<f64>,
+        temperature_c: Option<f64>,
+    ) -> Result<HeardRecord, Refused> {
+        let list = |texts: &[String]| -> Result<Option<Vec<Option<f64>>>, Refused> {
+            let list = texts.iter().map(|text| frequency(text)).collect::<Result<Vec<_>, Refused>>()?;
+            Ok((!list.is_empty()).then_some(list))
+        };
+        let hz = HeardHz { bending: list(bending)?, torsion: list(torsion)? };
+        Ok(HeardRecord { hz, sigma_cents, temperature_c })
     }
 
     /// "105:109" or "105:107:109".
@@ -99,6 +133,20 @@ impl Values {
         }
         Ok(values)
     }
+}
+
+/// "131.2", "131,2", or "-" for a mode that was not heard.
+fn frequency(text: &str) -> Result<Option<f64>, Refused> {
+    if matches!(text.trim(), "-" | "–") {
+        return Ok(None);
+    }
+    text.trim().replace(',', ".").parse::<f64>().map(Some).map_err(|_| {
+        Refused::new(
+            "wrong_frequency",
+            format!("\"{text}\" is no frequency"),
+            "write hertz in figures, e.g. 131.2, or -",
+        )
+    })
 }
 
 /// "0-60" at the first hyphen that leaves a length on both sides: "1-1/2 in-3 in" has three.

@@ -1,6 +1,6 @@
 //! Export.
 use super::line::{ARCHIVE_FORMAT, EVENTS, EventLine, MANIFEST, Manifest, TAKES, TakeLine};
-use super::tables;
+use super::{schema, tables};
 use crate::workshop::error::RecordError;
 use crate::workshop::event::Kind;
 use crate::workshop::open::Workshop;
@@ -21,6 +21,7 @@ bars.csv        the bars as they stood when this was exported
 readings.csv    every reading that stands
 cuts.csv        every band of wood that was taken off
 takes/          the recordings, as FLAC, named by the SHA-256 of their bytes
+*.schema.json   JSON Schemas of manifest.json and of a line of events.jsonl
 
 Lengths are in millimetres, masses in grams, frequencies in hertz, temperatures in degrees Celsius, times in UTC.
 `barwright import` brings it back without loss; any program that reads JSON, CSV and FLAC can read it.
@@ -83,6 +84,14 @@ impl Workshop {
         let mut archive = ZipWriter::new(BufWriter::new(file));
         archive.start_file("README.txt", text).map_err(zip_failed)?;
         archive.write_all(README.as_bytes()).map_err(failed)?;
+        let schemas = [
+            (schema::MANIFEST_SCHEMA, schema::manifest_schema_text()),
+            (schema::EVENTS_SCHEMA, schema::event_schema_text()),
+        ];
+        for (name, words) in schemas {
+            archive.start_file(name, text).map_err(zip_failed)?;
+            archive.write_all(words.as_bytes()).map_err(failed)?;
+        }
         let takes = self.take_lines()?;
         let mut report =
             ExportReport { things: self.things()?.len(), events: self.count_events()?, takes: 0, takes_lost: 0 };

@@ -1,0 +1,56 @@
+//! What is asked about a bar of the record: the same answers as from a bar file.
+use super::args::{BarArgs, BarCommand};
+use super::bar::{find, name};
+use crate::cli::answer::{self, Form, Subject};
+use crate::cli::args::RescueWanted;
+use crate::cli::{arch, modes};
+use crate::error::Refused;
+use records::workshop::{BarRow, Body, Workshop};
+
+pub(super) fn answer(
+    workshop: &Workshop,
+    row: &BarRow,
+    args: &BarArgs,
+    question: &BarCommand,
+    form: Form,
+) -> Result<String, Refused> {
+    let bar = subject(workshop, row)?;
+    let find = |which: &str| subject(workshop, &find(workshop, which, args.instrument.as_deref())?);
+    match question {
+        BarCommand::Next => answer::next(&bar, form),
+        BarCommand::Check => answer::check(&bar, form),
+        BarCommand::Modes(wanted) => modes::modes(&bar, wanted, form),
+        BarCommand::Arch { row, wanted } => {
+            let others = row.iter().map(|which| find(which));
+            let bars = std::iter::once(Ok(bar)).chain(others).collect::<Result<Vec<Subject>, Refused>>()?;
+            arch::arch(&bars, wanted, &find, form)
+        }
+        BarCommand::Saw(wanted) => arch::saw(&bar, wanted, form),
+        BarCommand::Rescue(wanted) if wanted.holes.is_empty() => {
+            arch::rescue(&bar, &RescueWanted { holes: holes_mm(workshop, row)? }, form)
+        }
+        BarCommand::Rescue(wanted) => arch::rescue(&bar, wanted, form),
+        other => Err(Refused::new("usage", format!("{other:?} is no question"), "see barwright bar --help")),
+    }
+}
+
+fn subject(workshop: &Workshop, row: &BarRow) -> Result<Subject, Refused> {
+    Ok(Subject { file: workshop.bar(row.uid)?.file, name: name(row) })
+}
+
+/// Middles of the cord holes from the left end of the bar as it is now.
+fn holes_mm(workshop: &Workshop, row: &BarRow) -> Result<Vec<f64>, Refused> {
+    let history = workshop.history(row.uid)?;
+    let mut holes = Vec::new();
+    for standing in history.standing() {
+        match standing.body {
+            Body::Drilled(drilled) => {
+                holes = drilled.holes.iter().map(|hole| 0.5 * (hole.near_mm + hole.far_mm)).collect();
+            }
+            // From then on places count from the new left end.
+            Body::Trim(trim) => holes.iter_mut().for_each(|x_mm| *x_mm -= trim.left_mm.unwrap_or(0.0)),
+            _ => {}
+        }
+    }
+    Ok(holes)
+}
