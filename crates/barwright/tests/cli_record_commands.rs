@@ -169,4 +169,7 @@ fn stale_bars_are_those_cut_since_and_those_read_too_warm() {
     assert!(words.contains("at 27 °C, wanted at 22 °C") && words.contains("before the last cut"), "{words}");
     let warm = shop.json(&["bars", "--cut-within", "30"]);
     assert_eq!(warm["bars"].as_array().unwrap().len(), 1);
+    let summary = shop.json(&["workshop"]);
+    assert_eq!((&summary["stale"], &summary["perhaps_warm"]), (&2.into(), &1.into()));
+    assert!(shop.says(&["workshop"]).contains("To be struck again: 2."));
 }

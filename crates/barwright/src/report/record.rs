@@ -9,19 +9,41 @@ use records::workshop::{BarRow, Body, DoneStage, Fate, History, Named, Stage, St
 use serde_json::{Value, json};
 use std::path::Path;
 
+/// Bars that wait for something else than the maker's next step.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Waits {
+    /// Bars whose last reading no longer tells how they stand.
+    pub stale: usize,
+    /// Bars cut so lately that they may still be warm.
+    pub warm: usize,
+}
+
 /// The public JSON of `workshop`.
-pub fn summary_to_json(name: &str, folder: &Path, instruments: &[Named], counts: &[(Stage, usize)]) -> Value {
+pub fn summary_to_json(
+    name: &str,
+    folder: &Path,
+    instruments: &[Named],
+    counts: &[(Stage, usize)],
+    waits: Waits,
+) -> Value {
     let stages: serde_json::Map<String, Value> =
         counts.iter().map(|(stage, count)| (stage.word().to_owned(), json!(count))).collect();
     let instruments: Vec<Value> = instruments
         .iter()
         .map(|named| json!({ "uid": named.uid.to_string(), "name": named.name, "delivered": named.gone }))
         .collect();
-    json!({ "name": name, "folder": folder, "instruments": instruments, "bars_by_stage": stages })
+    json!({ "name": name, "folder": folder, "instruments": instruments, "bars_by_stage": stages,
+        "stale": waits.stale, "perhaps_warm": waits.warm })
 }
 
 /// What there is to do, and where the record lies.
-pub fn summary_to_text(name: &str, folder: &Path, instruments: &[Named], counts: &[(Stage, usize)]) -> String {
+pub fn summary_to_text(
+    name: &str,
+    folder: &Path,
+    instruments: &[Named],
+    counts: &[(Stage, usize)],
+    waits: Waits,
+) -> String {
     let mut text = format!("{name}, in {}\n", folder.display());
     for named in instruments {
         text.push_str(&format!("  {}{}\n", named.name, if named.gone { " (delivered)" } else { "" }));
@@ -31,6 +53,12 @@ pub fn summary_to_text(name: &str, folder: &Path, instruments: &[Named], counts:
     }
     for (stage, count) in counts {
         text.push_str(&format!("{count:>5} {}: {}\n", if *count == 1 { "bar " } else { "bars" }, stage.to_do()));
+    }
+    if waits.warm > 0 {
+        text.push_str(&format!("Cut a short while ago, perhaps still warm: {}. Let them cool.\n", waits.warm));
+    }
+    if waits.stale > 0 {
+        text.push_str(&format!("To be struck again: {}. See barwright bars --stale\n", waits.stale));
     }
     text
 }

@@ -94,7 +94,7 @@ impl Workshop {
 }
 
 /// Brings a backup back as a new workshop in `folder`, which must not hold one; `from` is a backup's folder or a copy
-/// of the record (`*.db`), whose takes then stay where they were.
+/// of the record (`*.db`), such as the automatic ones; the takes come along from where they lie beside it.
 ///
 /// # Errors
 /// `exists`, `not_found`, `damaged` if the backup is not sound, `disk_full`, `not_writable`.
@@ -115,11 +115,21 @@ pub fn restore(from: &Path, folder: &Path) -> Result<(), RecordError> {
     let connection =
         Connection::open_with_flags(&record, flags).or_else(|_| Connection::open_with_flags(&record, read_only))?;
     fs::create_dir_all(folder).map_err(|error| RecordError::io(folder, "made", &error))?;
-    let takes = if from.is_dir() { Some(from.join("takes")) } else { None };
-    if let Some(takes) = takes.filter(|takes| takes.is_dir()) {
+    let takes = takes_of(from);
+    if takes.is_dir() {
         copy_takes(&takes, &Takes::in_folder(folder))?;
     }
     copy_record(&connection, &target)
+}
+
+/// Where the sound lies that a backup's record names: an automatic copy has the workshop's own.
+fn takes_of(from: &Path) -> PathBuf {
+    if from.is_dir() {
+        return from.join("takes");
+    }
+    let folder = from.parent().unwrap_or(Path::new(""));
+    let automatic = folder.file_name().is_some_and(|name| name == BACKUP_FOLDER);
+    folder.join(if automatic { "../takes" } else { "takes" })
 }
 
 fn copy_takes(from: &Path, to: &Takes) -> Result<(), RecordError> {

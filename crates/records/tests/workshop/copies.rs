@@ -39,11 +39,15 @@ fn the_days_copy_is_made_once_a_day_and_opens() {
     let folder = tempfile::tempdir().unwrap();
     let mut shop = new_workshop(folder.path());
     enter(&mut shop, "117");
+    let take = shop.takes().keep(b"sound of an invented blow").unwrap();
+    shop.write(|step| step.take_kept(&take, 25, 44_100, 1.0)).unwrap();
     let made = shop.automatic_backup(at(10)).unwrap().unwrap();
     assert_eq!(shop.automatic_backup(at(20)).unwrap(), None);
     assert!(shop.automatic_backup(at(24 * 60)).unwrap().is_some());
     assert_eq!(fs::read_dir(folder.path().join(BACKUP_FOLDER)).unwrap().count(), 2);
     let back = folder.path().join("back");
     restore(&made, &back).unwrap();
-    sound(&Workshop::open(&back, at(30)).unwrap());
+    let restored = Workshop::open(&back, at(30)).unwrap();
+    assert!(restored.takes().read(&take).is_ok(), "its sound comes along");
+    sound(&restored);
 }

@@ -1,5 +1,5 @@
 //! `bar WHICH …`: everything that happens to one bar.
-use super::args::{BarArgs, BarCommand, BlankArgs, EntryCommand};
+use super::bar_args::{BarArgs, BarCommand, BlankArgs, EntryCommand};
 use super::lists::bare;
 use super::values::Values;
 use super::{correct, open, questions};

@@ -1,6 +1,6 @@
 //! Corrections: what an entry should have said; what it did say stays in the history.
-use super::args::{BarArgs, BlankCorrection, NewWords};
 use super::bar::{around, name, said};
+use super::bar_args::{BarArgs, BlankCorrection, NewWords};
 use super::lists::bare;
 use super::values::Values;
 use crate::cli::answer::Form;

@@ -1,6 +1,6 @@
 //! `bar WHICH listen`, and listening again to what was kept.
-use super::args::BarArgs;
 use super::bar::{around, name};
+use super::bar_args::BarArgs;
 use super::open;
 use super::values::Values;
 use crate::audio::Audio;

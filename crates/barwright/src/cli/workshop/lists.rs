@@ -14,16 +14,23 @@ use records::workshop::{
 };
 use std::path::Path;
 
+/// Bars cut within so many minutes are counted as perhaps still warm: makers wait ten minutes and more after sanding
+/// (common practice, no source).
+const MAY_BE_WARM_MIN: i64 = 20;
+
 pub(in crate::cli) fn summary(at: Option<&Path>, form: Form) -> Result<String, Refused> {
     let workshop = open(at)?;
     let names = workshop.list(Kind::Workshop)?;
     let name = names.first().map_or("", |named| named.name.as_str());
     let instruments = workshop.list(Kind::Instrument)?;
     let counts = workshop.count_by_stage(None)?;
-    let folder = workshop.folder();
+    let stale = workshop.bars(&BarFilter { stale: true, ..BarFilter::default() })?.len();
+    let since = Timestamp::now() - SignedDuration::from_mins(MAY_BE_WARM_MIN);
+    let warm = workshop.bars(&BarFilter { worked_after: Some(since), ..BarFilter::default() })?.len();
+    let (folder, waits) = (workshop.folder(), report::record::Waits { stale, warm });
     Ok(form.put(
-        || report::record::summary_to_json(name, folder, &instruments, &counts),
-        || report::record::summary_to_text(name, folder, &instruments, &counts),
+        || report::record::summary_to_json(name, folder, &instruments, &counts, waits),
+        || report::record::summary_to_text(name, folder, &instruments, &counts, waits),
     ))
 }
 

@@ -1,6 +1,7 @@
 //! The commands on the workshop's record.
 mod args;
 mod bar;
+mod bar_args;
 mod clock;
 mod correct;
 mod data;
@@ -12,8 +13,9 @@ mod recordings;
 mod sheet;
 mod values;
 
-pub(crate) use args::{BarArgs, BarsArgs, BoardArgs, ImportArgs, InstrumentCommand, WorkshopCommand};
+pub(crate) use args::{BarsArgs, BoardArgs, ImportArgs, InstrumentCommand, WorkshopCommand};
 pub(super) use bar::bar;
+pub(crate) use bar_args::BarArgs;
 pub(super) use clock::clock;
 pub(super) use data::{backup, check, export, import, restore};
 pub(super) use listen::relisten;

@@ -2,6 +2,7 @@
 use crate::cli::args::Struck;
 use crate::error::Refused;
 use records::Note;
+use std::ops::RangeInclusive;
 
 /// What a name says beside the bar.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -31,37 +32,52 @@ const FILLING: [&str; 14] = [
 
 const EXAMPLE: &str = "name it after its bar, such as \"C#4 quarter 2.wav\" or 117.wav";
 
-/// The one bar that a file's name means, and what else it says; `known` finds bars by label or note.
+/// Finds bars by label or note.
+type Find<'a, B> = &'a dyn Fn(&str) -> Result<Vec<B>, Refused>;
+
+/// The one bar that a file's name means, and what else it says.
 ///
-/// The longest beginning of the name that is a label or a note counts; failing that, one note anywhere in it.
-pub(super) fn bar_of<B>(stem: &str, known: &dyn Fn(&str) -> Result<Vec<B>, Refused>) -> Result<(B, Said), Refused> {
+/// The longest beginning of the name that is a label or a note counts; failing that, one note anywhere in it. A further note
+/// must be of the same bar.
+pub(super) fn bar_of<B: PartialEq>(stem: &str, known: Find<'_, B>) -> Result<(B, Said), Refused> {
     let words = words(stem);
+    let (bar, used) = named_bar(stem, &words, known)?;
+    let rest: Vec<&str> = words.iter().enumerate().filter(|(i, _)| !used.contains(i)).map(|(_, (_, w))| *w).collect();
+    let (notes, rest): (Vec<&str>, Vec<&str>) = rest.into_iter().partition(|word| looks_like_note(word));
+    for word in notes {
+        if !known(&note(word)?.to_string())?.contains(&bar) {
+            return Err(Refused::new("ambiguous", format!("its name also says {word}, which is another bar"), EXAMPLE));
+        }
+    }
+    Ok((bar, said(&rest)?))
+}
+
+/// The bar, and which words name it.
+fn named_bar<B>(
+    stem: &str,
+    words: &[(usize, &str)],
+    known: Find<'_, B>,
+) -> Result<(B, RangeInclusive<usize>), Refused> {
     let first = words.iter().position(|(_, word)| !filling(word)).unwrap_or(0);
     for last in (first..words.len()).rev() {
         let (from, (at, word)) = (words[first].0, words[last]);
-        let text = stem[from..at + word.len()].trim();
+        let text = &stem[from..at + word.len()];
         // A label may look like anything, so it is tried before a note.
         let found = known(text)?;
         if !found.is_empty() {
-            return Ok((
-                one(found, text)?,
-                said(words.iter().enumerate().filter(|(i, _)| !(first..=last).contains(i)))?,
-            ));
-        }
-        if first == last && looks_like_note(text) {
-            let found = bars_of_note(text, known)?;
-            return Ok((found, said(words.iter().enumerate().filter(|(i, _)| *i != first))?));
+            return Ok((one(found, text)?, first..=last));
         }
     }
-    let notes: Vec<usize> = (0..words.len()).filter(|i| looks_like_note(words[*i].1)).collect();
-    match notes[..] {
-        [place] => {
-            let found = bars_of_note(words[place].1, known)?;
-            Ok((found, said(words.iter().enumerate().filter(|(i, _)| *i != place))?))
-        }
-        [] => Err(Refused::new("no_bar_named", "its name holds neither a note nor a label of this workshop", EXAMPLE)),
-        _ => Err(Refused::new("ambiguous", "its name holds several notes", EXAMPLE)),
+    let place = words.iter().position(|(_, word)| looks_like_note(word)).ok_or_else(|| {
+        Refused::new("no_bar_named", "its name holds neither a note nor a label of this workshop", EXAMPLE)
+    })?;
+    let note = note(words[place].1)?;
+    let found = known(&note.to_string())?;
+    if found.is_empty() {
+        let hint = "give a bar that note, or name the file after the label of its bar";
+        return Err(Refused::new("not_found", format!("no bar serves {note}"), hint));
     }
+    Ok((one(found, &note.to_string())?, place..=place))
 }
 
 fn one<B>(mut found: Vec<B>, text: &str) -> Result<B, Refused> {
@@ -72,16 +88,6 @@ fn one<B>(mut found: Vec<B>, text: &str) -> Result<B, Refused> {
             Err(Refused::new("ambiguous", format!("{count} bars are \"{text}\""), hint))
         }
     }
-}
-
-fn bars_of_note<B>(word: &str, known: &dyn Fn(&str) -> Result<Vec<B>, Refused>) -> Result<B, Refused> {
-    let note = note(word)?;
-    let found = known(&note.to_string())?;
-    if found.is_empty() {
-        let hint = "give a bar that note, or name the file after the label of its bar";
-        return Err(Refused::new("not_found", format!("no bar serves {note}"), hint));
-    }
-    one(found, &note.to_string())
 }
 
 /// The words of a name with where they begin.
@@ -130,9 +136,9 @@ fn note(word: &str) -> Result<Note, Refused> {
     text.parse::<Note>().map_err(|error| Refused::new("wrong_note", format!("\"{word}\" is no note"), error.hint))
 }
 
-fn said<'a>(words: impl Iterator<Item = (usize, &'a (usize, &'a str))>) -> Result<Said, Refused> {
+fn said(words: &[&str]) -> Result<Said, Refused> {
     let mut said = Said::default();
-    for (_, (_, word)) in words {
+    for word in words {
         let small = word.to_lowercase();
         let place = match small.as_str() {
             "centre" | "center" | "middle" | "mid" => Some(Struck::Centre),
@@ -186,6 +192,7 @@ mod tests {
             ("2026-11-25 C3 (4)", "C3", None, ""),
             ("C3 oiled", "C3", None, "oiled"),
             ("Recording C3", "C3", None, ""),
+            ("C♯4 end Db4", "C♯4", Some(Struck::End), ""),
         ] {
             let (found, said) = bar_of(name, &shop).unwrap();
             assert_eq!((found.as_str(), said.struck, said.unused.join(" ").as_str()), (bar, struck, unused), "{name}");

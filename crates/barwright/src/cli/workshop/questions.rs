@@ -1,6 +1,6 @@
 //! What is asked about a bar of the record: the same answers as from a bar file.
-use super::args::{BarArgs, BarCommand};
 use super::bar::{find, name};
+use super::bar_args::{BarArgs, BarCommand};
 use crate::cli::answer::{self, Form, Subject};
 use crate::cli::args::RescueWanted;
 use crate::cli::{arch, modes};
