@@ -48,6 +48,9 @@ fn arch_and_saw_of_the_record_are_those_of_the_file() {
     assert_eq!(shop.refuses(&["bar", "C3", "arch", "D3"]), "not_found");
     assert_eq!(shop.refuses(&["bar", "C3", "arch", "--neighbour", "B2"]), "not_found");
     assert_eq!(shop.refuses(&["bar", "C3", "arch", "--neighbour", "#117"]), "no_arch");
+    shop.says(&["bar", "118", "new", "--from", text(&example("blank.bar.json"))]);
+    let (_, _, words) = shop.run(&["bar", "118", "next"]);
+    assert!(words.contains("bar 118 give C3 --to"), "{words}");
 }
 
 #[test]
@@ -92,6 +95,7 @@ fn lengths_are_remembered_as_they_were_written() {
             assert_eq!(entry["what"].pointer(pointer), Some(&json!(12.7)), "{entry}");
         }
     }
+    assert!(shop.says(&["bar", "3", "history"]).contains("drilled, written 12,7"));
     // What the number prints by itself is not kept twice.
     shop.says(&["bar", "0", "caliper", "175:9.1"]);
     let history = shop.json(&["bar", "0", "history"]);
@@ -138,6 +142,9 @@ fn a_correction_changes_what_holds_and_shows_what_it_said() {
     // The blank itself; a label is found anew at once.
     shop.says(&["bar", "C3", "correct", "1", "new", "--mass", "655,5", "--label", "171"]);
     assert_eq!(shop.json(&["bar", "#171", "history"])["history"].as_array().unwrap().len(), after.len() + 1);
+    let told = shop.json(&["bar", "C3", "remark", "a knot near the left node"]);
+    assert_eq!((&told["label"], &told["stage"]), (&"171".into(), &"rough_tune".into()));
+    assert_eq!(told["entries"].as_u64().unwrap() as usize, after.len() + 2);
     let refuses = |args: &[&str]| shop.refuses(&[&["bar", "C3", "correct"], args].concat());
     assert_eq!(refuses(&[&cut.to_string(), "weigh", "600"]), "wrong_kind");
     assert_eq!(refuses(&[&cut.to_string(), "new", "--length", "471"]), "wrong_kind");

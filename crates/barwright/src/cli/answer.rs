@@ -5,7 +5,7 @@ use crate::report;
 use crate::report::units::Units;
 use making::Job;
 use records::BarFile;
-use serde_json::Value;
+use serde_json::{Value, json};
 use std::path::{Path, PathBuf};
 
 /// How an answer is put.
@@ -18,6 +18,11 @@ pub(super) struct Form {
 impl Form {
     pub(super) fn put(self, json: impl FnOnce() -> Value, text: impl FnOnce() -> String) -> String {
         if self.json { format!("{}\n", json()) } else { text() }
+    }
+
+    /// What was done, in words; as JSON under the key `done`.
+    pub(super) fn told(self, text: String) -> String {
+        self.put(|| json!({ "done": text.trim_end() }), || text.clone())
     }
 }
 

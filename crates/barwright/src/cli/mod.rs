@@ -69,13 +69,15 @@ fn execute(cli: Cli) -> Result<String, Refused> {
         Command::Bar(args) => workshop::bar(at, &args, form),
         Command::Bars(args) => workshop::bars(at, &args, form),
         Command::Workshop { what: None } => workshop::summary(at, form),
-        Command::Workshop { what: Some(workshop::WorkshopCommand::New { name }) } => workshop::new(at, &name),
-        Command::Instrument { what } => workshop::instrument(at, &what),
-        Command::Board(args) => workshop::board(at, form.units, &args),
-        Command::Person { name } => workshop::person(at, &name),
-        Command::Tool { name, grit } => workshop::tool(at, &name, grit),
+        Command::Workshop { what: Some(workshop::WorkshopCommand::New { name }) } => {
+            workshop::new(at, &name).map(|text| form.told(text))
+        }
+        Command::Instrument { what } => workshop::instrument(at, &what).map(|text| form.told(text)),
+        Command::Board(args) => workshop::board(at, form.units, &args).map(|text| form.told(text)),
+        Command::Person { name } => workshop::person(at, &name).map(|text| form.told(text)),
+        Command::Tool { name, grit } => workshop::tool(at, &name, grit).map(|text| form.told(text)),
         Command::Backup { to } => workshop::backup(at, &to, form),
-        Command::Restore { from, into } => workshop::restore(&from, &into),
+        Command::Restore { from, into } => workshop::restore(&from, &into).map(|text| form.told(text)),
         Command::Export { to } => workshop::export(at, &to, form),
         Command::Import(args) => workshop::import(at, &args, form),
         Command::Relisten => workshop::relisten(at, form),

@@ -163,7 +163,14 @@ pub fn history_to_text(history: &History) -> String {
         let event = line.event;
         let air = event.entry.climate.and_then(|climate| climate.temperature_c);
         let air = air.map_or(String::new(), |celsius| format!(", {celsius} °C"));
-        text.push_str(&format!("{:>4}  {}  {}{air}{fate}\n", number + 1, when(event.at), what(&event.entry.what)));
+        let written: Vec<&str> = event.entry.entered.values().map(String::as_str).collect();
+        let written = if written.is_empty() { String::new() } else { format!(", written {}", written.join(" · ")) };
+        text.push_str(&format!(
+            "{:>4}  {}  {}{written}{air}{fate}\n",
+            number + 1,
+            when(event.at),
+            what(&event.entry.what)
+        ));
     }
     text
 }

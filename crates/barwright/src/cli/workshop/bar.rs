@@ -12,6 +12,7 @@ use records::workshop::{
     ReadingRecord, RemarkRecord, SaltRecord, StageRecord, TopFaceRecord, Uid, Workshop,
 };
 use records::{BarFile, BarRecord, CutRecord, LimitsRecord, TargetsRecord, TrimRecord, WeighedRecord};
+use serde_json::json;
 use std::path::Path;
 
 /// A long match: one arm a command.
@@ -27,23 +28,28 @@ pub(in crate::cli) fn bar(at: Option<&Path>, args: &BarArgs, form: Form) -> Resu
         BarCommand::History => history(&workshop, &row, form),
         BarCommand::File { path } => {
             workshop.bar(row.uid)?.file.save_new(path)?;
-            Ok(format!("Written: {}\n", path.display()))
+            Ok(form.told(format!("Written: {}\n", path.display())))
         }
         BarCommand::Listen { takes, struck } => {
             super::listen::listen(&mut workshop, &row, args, (takes, *struck), form)
         }
         BarCommand::Undo => {
             let event = workshop.write(|step| step.undo(row.uid, None, now))?;
-            Ok(format!("Taken back: {}.\n", report::record::what(&event.entry.what)))
+            now_stands(&workshop, row.uid, format!("Taken back: {}.\n", report::record::what(&event.entry.what)), form)
         }
         BarCommand::Redo => {
             let event = workshop.write(|step| step.redo(row.uid, now))?;
-            Ok(format!("Brought back: {}.\n", report::record::what(&event.entry.what)))
+            now_stands(
+                &workshop,
+                row.uid,
+                format!("Brought back: {}.\n", report::record::what(&event.entry.what)),
+                form,
+            )
         }
         BarCommand::Correct { number, why, to } => {
             correct::correct(&mut workshop, &row, args, (*number, why.as_deref(), to), form)
         }
-        BarCommand::StrikeOut { number, why } => correct::strike_out(&mut workshop, &row, *number, why),
+        BarCommand::StrikeOut { number, why } => correct::strike_out(&mut workshop, &row, (*number, why), form),
         question => questions::answer(&workshop, &row, args, question, form),
     }
 }
@@ -93,12 +99,13 @@ fn new(workshop: &mut Workshop, args: &BarArgs, blank: &BlankArgs, form: Form) -
     let entry = around(workshop, args, Body::Entered(Box::new(entered)), values)?;
     let now = Timestamp::now();
     let entries = log.len();
-    workshop.write(|step| {
+    let uid = workshop.write(|step| {
         let bar = step.begin(Kind::Bar, entry, now)?;
-        step.add_all(bar, log.into_iter().map(|entry| Body::from(entry).into()), now)
+        step.add_all(bar, log.into_iter().map(|entry| Body::from(entry).into()), now)?;
+        Ok(bar)
     })?;
     let more = if entries == 0 { String::new() } else { format!(" with {entries} entries of its log") };
-    Ok(format!("Bar {label} is entered{more}. Write the label on its end grain.\n"))
+    now_stands(workshop, uid, format!("Bar {label} is entered{more}. Write the label on its end grain.\n"), form)
 }
 
 fn sized(values: &mut Values, blank: &BlankArgs) -> Result<BarRecord, Refused> {
@@ -142,8 +149,19 @@ fn enter(
     let told = report::record::what(&what);
     let entry = around(workshop, args, what, values)?;
     workshop.write(|step| step.add(row.uid, entry, Timestamp::now()))?;
-    let now = workshop.bar(row.uid)?;
-    Ok(format!("{}: {told}.\nNext for this bar: {}.\n", name(row), now.stage.to_do()))
+    now_stands(workshop, row.uid, format!("{}: {told}.\n", name(row)), form)
+}
+
+/// What was done to a bar, and what is to do next.
+pub(super) fn now_stands(workshop: &Workshop, bar: Uid, done: String, form: Form) -> Result<String, Refused> {
+    let (state, entries) = (workshop.bar(bar)?, workshop.history(bar)?.events().len());
+    Ok(form.put(
+        || {
+            json!({ "done": done.trim_end(), "uid": bar.to_string(), "label": state.label, "entries": entries,
+                "stage": state.stage.word() })
+        },
+        || format!("{done}Next for this bar: {}.\n", state.stage.to_do()),
+    ))
 }
 
 /// What a command says happened; a long match, one arm a command.

@@ -1,5 +1,5 @@
 //! Corrections: what an entry should have said; what it did say stays in the history.
-use super::bar::{around, name, said};
+use super::bar::{around, name, now_stands, said};
 use super::bar_args::{BarArgs, BlankCorrection, NewWords};
 use super::lists::bare;
 use super::values::Values;
@@ -31,18 +31,21 @@ pub(super) fn correct(
     let corrected = CorrectedRecord { event, to: Some(new), why: why.map(str::to_owned) };
     let entry = around(workshop, args, Body::Corrected(Box::new(corrected)), values)?;
     workshop.write(|step| step.add(row.uid, entry, Timestamp::now()))?;
-    let stage = workshop.bar(row.uid)?.stage;
-    Ok(format!(
-        "{}: entry {number} now says: {after}.\nIt said: {before}. That stays in the history.\nNext for this bar: {}.\n",
-        name(row),
-        stage.to_do()
-    ))
+    let done =
+        format!("{}: entry {number} now says: {after}.\nIt said: {before}. That stays in the history.\n", name(row));
+    now_stands(workshop, row.uid, done, form)
 }
 
-pub(super) fn strike_out(workshop: &mut Workshop, row: &BarRow, number: usize, why: &str) -> Result<String, Refused> {
+pub(super) fn strike_out(
+    workshop: &mut Workshop,
+    row: &BarRow,
+    (number, why): (usize, &str),
+    form: Form,
+) -> Result<String, Refused> {
     let (event, old) = entry(workshop, row, number)?;
     workshop.write(|step| step.correct(row.uid, event, None, Some(why.to_owned()), Timestamp::now()))?;
-    Ok(format!("Struck out: {}. Its words stay in the history.\n", report::record::what(&old)))
+    let done = format!("Struck out: {}. Its words stay in the history.\n", report::record::what(&old));
+    now_stands(workshop, row.uid, done, form)
 }
 
 /// The entry of that number, with what holds of it now.

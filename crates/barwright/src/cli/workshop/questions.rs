@@ -14,6 +14,25 @@ pub(super) fn answer(
     question: &BarCommand,
     form: Form,
 ) -> Result<String, Refused> {
+    ask(workshop, row, args, question, form).map_err(|refused| match refused.code.as_str() {
+        // The words for a bar file would send the maker to a file that is not there.
+        "no_note" => Refused::new(
+            "no_note",
+            format!("{} serves no note yet", name(row)),
+            format!("give it one: barwright bar {} give C3 --to INSTRUMENT", row.label),
+        ),
+        _ => refused,
+    })
+}
+
+/// A long match: one arm a question.
+fn ask(
+    workshop: &Workshop,
+    row: &BarRow,
+    args: &BarArgs,
+    question: &BarCommand,
+    form: Form,
+) -> Result<String, Refused> {
     let bar = subject(workshop, row)?;
     let find = |which: &str| subject(workshop, &find(workshop, which, args.instrument.as_deref())?);
     match question {
