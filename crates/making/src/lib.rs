@@ -9,6 +9,7 @@
 //! * [`virtual_bench`] — a simulated bar of invented wood and a clumsy maker, for rehearsal and demonstration
 //!
 //! Every assumed number stands in `priors.rs` with its source, or the word "memory".
+mod advice;
 pub mod arch;
 mod bands;
 mod basis;
@@ -30,6 +31,7 @@ pub mod virtual_bench;
 mod wait;
 mod words;
 
+pub use advice::*;
 pub use arch::layout::ArchAdvice;
 pub use arch::{Arch, design_arch};
 pub use bands::{SHOULDER_M, depth_at, stations};

@@ -2,7 +2,7 @@
 use crate::belief::{Belief, believe};
 use crate::error::MakingError;
 use crate::plan::{self, Bout, Goal, Outcome, Standing};
-use crate::{Advice, Band, Decision, Job, ModeOutlook, RescueOption, StopReading, priors, rescue, wait, words};
+use crate::{Advice, Band, Decision, Job, ModeOutlook, RescueOption, Stage, StopReading, priors, rescue, wait, words};
 use bar_physics::units::shifted;
 
 /// Everything a decision looks at.
@@ -33,7 +33,7 @@ pub(crate) fn decide(job: &Job, belief: &Belief) -> Result<Advice, MakingError> 
         return desk.advice(Decision::Wait, instruction);
     }
     if now.met(&goal) {
-        return desk.advice(Decision::Finished, words::finished(&desk));
+        return desk.finished();
     }
     if let Some(instruction) = wait::at_the_edge(&desk) {
         return desk.advice(Decision::Wait, instruction);
@@ -50,7 +50,7 @@ pub(crate) fn decide(job: &Job, belief: &Belief) -> Result<Advice, MakingError> 
     match outcome {
         Outcome::Bout(bout) => desk.cut(&bout),
         // Within tolerance, only not surely so, and nothing left that is worth a bout.
-        _ if goal.met(&now.cents) => desk.advice(Decision::Finished, words::finished(&desk)),
+        _ if goal.met(&now.cents) => desk.finished(),
         // After three readings it is not the reading that is unsure.
         Outcome::Unsure { risk } if now.readings < priors::UNMET_CHANCE.len() => {
             desk.advice(Decision::Wait, words::unsure(risk))
@@ -65,7 +65,10 @@ impl Desk<'_> {
         Ok(Advice {
             decision,
             instruction,
+            stage: self.job.targets.stage(),
+            pause: Vec::new(),
             reasons: words::reasons(self),
+            learnt: self.belief.learnt().to_vec(),
             bands: Vec::new(),
             passes: None,
             outlook: self.outlook(self.now),
@@ -75,6 +78,14 @@ impl Desk<'_> {
             options: Vec::new(),
             cautions: words::cautions(self, decision, None),
         })
+    }
+
+    fn finished(&self) -> Result<Advice, MakingError> {
+        let mut advice = self.advice(Decision::Finished, words::finished(self))?;
+        if advice.stage == Stage::Rough {
+            advice.pause = words::pause(self);
+        }
+        Ok(advice)
     }
 
     fn cut(&self, bout: &Bout) -> Result<Advice, MakingError> {

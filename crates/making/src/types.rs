@@ -1,4 +1,5 @@
-//! What goes into a decision and what comes out. SI units; cents relative to the note's targets.
+//! What goes into a decision. SI units; cents relative to the note's targets.
+use crate::priors;
 use bar_physics::{Grain, Underside, Wood};
 
 /// One bar's task: what it is, what it shall become, and what has happened to it so far.
@@ -24,6 +25,8 @@ pub struct Job {
     pub targets: Targets,
     /// What must not be passed.
     pub limits: Limits,
+    /// This maker's hand on this belt and species, learnt from earlier bars; `None` starts from common practice.
+    pub hand: Option<Hand>,
     /// What happened, in order of time.
     pub log: Vec<Event>,
 }
@@ -35,6 +38,49 @@ pub struct Targets {
     pub ratios: Vec<f64>,
     /// How far above its target each mode is aimed at in this stage (100 in rough tuning, 0 in fine tuning).
     pub headroom_cents: f64,
+}
+
+impl Targets {
+    /// The stage that this headroom means.
+    pub fn stage(&self) -> Stage {
+        if self.headroom_cents >= priors::ROUGH_HEADROOM_CENTS { Stage::Rough } else { Stage::Fine }
+    }
+}
+
+/// Which part of the tuning is going on; between the two the bar is drilled and finished.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Stage {
+    /// All tuned modes to some headroom above their targets, commonly a semitone.
+    Rough,
+    /// To the targets.
+    Fine,
+}
+
+/// What is known of a maker's hand on one belt and species: plain numbers, to be kept from bar to bar.
+///
+/// Both logarithms are taken for normal, and for independent of each other.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Hand {
+    /// Actual over intended depth.
+    pub gain: f64,
+    /// Standard uncertainty of its logarithm.
+    pub gain_ln_sigma: f64,
+    /// Wood that one pass takes.
+    pub pass_m: f64,
+    /// Standard uncertainty of its logarithm.
+    pub pass_ln_sigma: f64,
+}
+
+impl Default for Hand {
+    /// A hand of which nothing is known but common practice (memory, no source).
+    fn default() -> Self {
+        Self {
+            gain: 1.0,
+            gain_ln_sigma: priors::LN_HAND_SIGMA,
+            pass_m: priors::PASS_DEPTH_M,
+            pass_ln_sigma: priors::LN_PASS_SIGMA,
+        }
+    }
 }
 
 /// Limits of a bar.
@@ -120,117 +166,4 @@ pub struct Band {
     pub depth_m: f64,
     /// Side.
     pub side: Side,
-}
-
-/// What to do with the bar now.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Decision {
-    /// Take wood off the given bands.
-    Cut,
-    /// All tuned modes are where this stage wants them.
-    Finished,
-    /// Do not cut yet: strike, weigh or let it cool first (see the reasons).
-    Wait,
-    /// No removal reaches the targets: see the options.
-    Rescue,
-}
-
-/// A mode's state now or after the planned cut, against its target.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct ModeOutlook {
-    /// Bending mode number, from 1.
-    pub mode: usize,
-    /// Target frequency (note × ratio, without headroom).
-    pub target_hz: f64,
-    /// Best estimate now, cents above the target.
-    pub now_cents: f64,
-    /// Its standard uncertainty.
-    pub now_sigma_cents: f64,
-    /// Where this stage wants it, cents above the target.
-    pub aim_cents: f64,
-    /// Expected reading after the planned cut (equals `now` when nothing is cut).
-    pub expected_cents: f64,
-    /// Its standard uncertainty, the hand included.
-    pub expected_sigma_cents: f64,
-    /// Chance that the planned cut leaves this mode flat of its aim by more than the tolerance.
-    pub risk_flat: f64,
-}
-
-/// When to stop before the bout is over.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct StopReading {
-    /// Bending mode number to watch.
-    pub mode: usize,
-    /// Stop when it reads this many cents above its target.
-    pub cents: f64,
-    /// The same in hertz.
-    pub hz: f64,
-}
-
-/// One way out, or one thing to weigh up, with its price.
-#[derive(Debug, Clone, PartialEq)]
-pub struct RescueOption {
-    /// Stable name: `trim_ends`, `thin_ends`, `lower_note`, `higher_note`, `accept`, `replace`.
-    pub code: &'static str,
-    /// What to do, in workshop words.
-    pub action: String,
-    /// What it costs and what becomes of the nodes.
-    pub effect: String,
-    /// Predicted cents of each tuned mode against its target after this step (before any re-cut); empty for `replace`.
-    pub predicted_cents: Vec<f64>,
-}
-
-/// What is believed of one quantity.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Estimate {
-    /// Stable name: `E_L`, `G_LH`, `G_LW`, `density`, `hand`, …
-    pub name: &'static str,
-    /// Value, in `unit`.
-    pub value: f64,
-    /// Standard uncertainty, in `unit`.
-    pub sigma: f64,
-    /// Unit, in words for a table: "GPa", "kg/m³", "× intended depth".
-    pub unit: &'static str,
-}
-
-/// What is believed of the bar as it lies there.
-#[derive(Debug, Clone)]
-pub struct BeliefSummary {
-    /// Wood and hand.
-    pub estimates: Vec<Estimate>,
-    /// Most likely wood.
-    pub wood: Wood,
-    /// Length now.
-    pub length_m: f64,
-    /// Most likely underside now.
-    pub underside: Underside,
-    /// Standard uncertainty of the thickness at each of its stations.
-    pub thickness_sigma_m: Vec<f64>,
-}
-
-/// The answer to "where do I cut next, and how much?".
-#[derive(Debug, Clone)]
-pub struct Advice {
-    /// What to do.
-    pub decision: Decision,
-    /// The one instruction, in workshop words.
-    pub instruction: String,
-    /// Why, in short sentences.
-    pub reasons: Vec<String>,
-    /// Bands to remove, in the order to remove them (empty unless `Cut`).
-    pub bands: Vec<Band>,
-    /// Passes, as a range (fewest, most); `None` unless `Cut`.
-    pub passes: Option<(u32, u32)>,
-    /// Each tuned mode now and after.
-    pub outlook: Vec<ModeOutlook>,
-    /// Chance that any tuned mode ends flat through this bout.
-    pub risk_flat: f64,
-    /// When to stop.
-    pub stop_when: Option<StopReading>,
-    /// What is believed of the bar.
-    pub belief: BeliefSummary,
-    /// Ways out, best first (empty unless `Rescue`).
-    pub options: Vec<RescueOption>,
-    /// Short safety and handling cautions for this step.
-    pub cautions: Vec<String>,
 }

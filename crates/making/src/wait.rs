@@ -8,6 +8,7 @@ pub(crate) fn reason(desk: &Desk<'_>) -> Option<String> {
     unheard(desk)
         .or_else(|| temperature(desk))
         .or_else(|| doubt(desk))
+        .or_else(|| caliper(desk))
         .or_else(|| blank(desk))
         .or_else(|| mode_missing(desk))
         .or_else(|| unclear(desk))
@@ -61,6 +62,11 @@ fn temperature(desk: &Desk<'_>) -> Option<String> {
 fn doubt(desk: &Desk<'_>) -> Option<String> {
     let text = desk.belief.diary.latest_doubt.as_ref()?;
     Some(format!("Strike again before cutting: {text}."))
+}
+
+fn caliper(desk: &Desk<'_>) -> Option<String> {
+    let doubt = desk.belief.diary.caliper_doubt.as_ref()?;
+    Some(format!("Caliper again before cutting, from the top face at {:.0} mm: {}.", doubt.x_m * 1e3, doubt.text))
 }
 
 /// A blank is sawn before it is sanded.

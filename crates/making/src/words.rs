@@ -1,7 +1,7 @@
 //! The advice in workshop words.
 use crate::next::Desk;
-use crate::plan::Bout;
-use crate::{Band, Decision, RescueOption, Side, StopReading, priors};
+use crate::plan::{Bout, Place, lopsided};
+use crate::{Band, Decision, RescueOption, Side, Stage, StopReading, priors};
 
 /// "mode 3 (second overtone, ×10)".
 pub(crate) fn mode_name(desk: &Desk<'_>, i: usize) -> String {
@@ -58,8 +58,26 @@ pub(crate) fn cut(bands: &[Band], passes: &[(u32, u32)], stop: &StopReading) -> 
 pub(crate) fn finished(desk: &Desk<'_>) -> String {
     let read: Vec<String> =
         desk.now.cents.iter().enumerate().map(|(i, c)| format!("mode {} {}", i + 1, signed(*c))).collect();
-    let stage = if desk.job.targets.headroom_cents >= priors::ROUGH_HEADROOM_CENTS { "Rough tuning" } else { "Tuning" };
-    format!("{stage} is done. Now: {}. Put the bar to rest and look again when it is cool.", read.join(", "))
+    let read = read.join(", ");
+    match desk.job.targets.stage() {
+        Stage::Rough => format!("Rough tuning is done: stop here. Now: {read}. Rest the bar; then find its nodes."),
+        Stage::Fine => format!("Tuning is done. Now: {read}. Put the bar to rest and look again when it is cool."),
+    }
+}
+
+/// What must happen between rough and fine tuning, in order (common practice, no source).
+pub(crate) fn pause(desk: &Desk<'_>) -> Vec<String> {
+    let headroom = signed(desk.job.targets.headroom_cents);
+    vec![
+        "Rest the bar and strike it again cool: a warm bar reads flat.".to_owned(),
+        "Salt test: mark the node lines of mode 1 at both edges; they have moved since the blank.".to_owned(),
+        "Lay the rails to the marks, re-mark the bar on the built frame, then drill. A hole cannot be undone."
+            .to_owned(),
+        "Round, smooth and finish the bar, underside and hole mouths too; let the finish cure for days.".to_owned(),
+        format!(
+            "Then tune finely: ask for the next cut with --stage fine (headroom 0 instead of {headroom}), and strike first: drilling and finish have moved the pitch."
+        ),
+    ]
 }
 
 pub(crate) fn unsure(risk: f64) -> String {
@@ -135,6 +153,7 @@ pub(crate) fn plan(desk: &Desk<'_>, bout: &Bout) -> Vec<String> {
         desk.belief.hand(),
         desk.belief.hand() * hand_sigma
     )];
+    out.extend(bout.bands.iter().filter(|band| band.side != Side::Both).map(|band| one_sided(desk, band)));
     let near =
         desk.goal.modes.iter().zip(&desk.now.cents).any(|(m, c)| m.above(*c) <= priors::NEAR_CENTS && !m.met(*c));
     if near {
@@ -146,6 +165,20 @@ pub(crate) fn plan(desk: &Desk<'_>, bout: &Bout) -> Vec<String> {
     };
     out.push(format!("Chance that this bout leaves a mode flat: {risk} (limit {:.0} %).", 100.0 * priors::RISK_LIMIT));
     out
+}
+
+/// Why a band goes to one side alone.
+fn one_sided(desk: &Desk<'_>, band: &Band) -> String {
+    let place = Place { from_m: band.from_m, to_m: band.to_m };
+    let found = lopsided(desk.belief, &place);
+    format!(
+        "From {:.0} to {:.0} mm the {} is {:.1} ± {:.1} mm thicker than the other side: taking it there alone evens the nodes and tunes alike.",
+        band.from_m * 1e3,
+        band.to_m * 1e3,
+        if band.side == Side::Left { "left" } else { "right" },
+        found.left_over_right_m.abs() * 1e3,
+        found.sigma_m * 1e3
+    )
 }
 
 /// Short cautions for this step; never instead of the machine's manual.

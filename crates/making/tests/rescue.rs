@@ -41,7 +41,7 @@ fn a_flat_third_mode_is_not_lost_and_every_way_is_played_to_its_end() {
     assert_eq!(advice.flat, vec![3]);
     assert!(advice.verdict.starts_with("Not lost"), "{}", advice.verdict);
     let trim = advice.options.iter().find(|o| o.option.code == "trim_ends").expect("a trim is offered");
-    let d_m = trim.amount_m.unwrap();
+    let d_m = trim.option.amount_m.unwrap();
     assert!(d_m > 1e-3 && d_m < 8e-3, "{d_m}");
     // Predicted readings after the trim against the real bar trimmed.
     let real = Bar { underside: bar.underside.trimmed(d_m, d_m).unwrap(), ..bar.clone() };
@@ -70,7 +70,7 @@ fn a_drilled_bar_is_told_how_its_holes_move() {
     let holes: Vec<f64> = modes.bending[0].node_lines.iter().map(|n| n.centre_m).collect();
     let advice = rescue(&job, &holes).unwrap();
     let trim = advice.options.iter().find(|o| o.option.code == "trim_ends").unwrap();
-    let d_m = trim.amount_m.unwrap();
+    let d_m = trim.option.amount_m.unwrap();
     for (hole, place) in trim.holes.iter().zip(&holes) {
         assert!((hole.from_left_m - (place - d_m)).abs() < 1e-12);
         // Drilled on the node: nearly no motion now; after the trim some, but the node follows the end inward

@@ -1,9 +1,10 @@
 //! The bar that is asked about, and the commands that answer from it alone: `next`, `check`.
+use super::args::StageArg;
 use crate::convert;
 use crate::error::Refused;
 use crate::report;
 use crate::report::units::Units;
-use making::Job;
+use making::{Job, Stage};
 use records::BarFile;
 use serde_json::{Value, json};
 use std::path::{Path, PathBuf};
@@ -57,8 +58,18 @@ impl Subject {
     }
 }
 
-pub(super) fn next(subject: &Subject, form: Form) -> Result<String, Refused> {
-    let job = subject.job()?;
+/// A semitone: what rough tuning commonly leaves, in cents (common practice, no source).
+const ROUGH_HEADROOM_CENTS: f64 = 100.0;
+
+pub(super) fn next(subject: &Subject, stage: Option<StageArg>, form: Form) -> Result<String, Refused> {
+    let mut job = subject.job()?;
+    match stage {
+        Some(StageArg::Fine) => job.targets.headroom_cents = 0.0,
+        Some(StageArg::Rough) if job.targets.stage() == Stage::Fine => {
+            job.targets.headroom_cents = ROUGH_HEADROOM_CENTS;
+        }
+        _ => {}
+    }
     let advice = making::next(&job).map_err(|error| subject.about(error))?;
     Ok(form.put(|| report::next::to_json(&advice), || report::next::to_text(&advice, &job.targets.ratios, form.units)))
 }

@@ -34,6 +34,9 @@ pub(crate) enum Command {
     Next {
         /// Bar file with a log
         bar: PathBuf,
+        /// The stage to work for; else as the file's headroom says
+        #[arg(long, value_enum)]
+        stage: Option<StageArg>,
     },
     /// Draw the arch: stations, modes, torsion; several bars of a row are designed together, bass to treble
     Arch(ArchArgs),
@@ -108,6 +111,15 @@ pub(crate) enum Command {
     Demo(DemoArgs),
     /// Open the local page on a bar
     Serve(ServeArgs),
+}
+
+/// A stage of the tuning.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(crate) enum StageArg {
+    /// A semitone above the targets, or the file's own headroom if it has more than half of that
+    Rough,
+    /// To the targets
+    Fine,
 }
 
 #[derive(Debug, Args)]

@@ -57,7 +57,7 @@ fn execute(cli: Cli) -> Result<String, Refused> {
         Command::Modes(args) => modes::modes(&Subject::read(&args.bar)?, &args.wanted, form),
         Command::Listen(args) => listen::listen(&args, form),
         Command::Clock(args) => workshop::clock(at, &args, form),
-        Command::Next { bar } => answer::next(&Subject::read(&bar)?, form),
+        Command::Next { bar, stage } => answer::next(&Subject::read(&bar)?, stage, form),
         Command::Arch(args) => {
             let find = |name: &str| Subject::read(Path::new(name));
             arch::arch(&Subject::read_all(&args.bars)?, &args.wanted, &find, form)

@@ -67,6 +67,7 @@ fn job_for(file: &BarFile, note_hz: f64, targets: Targets) -> Result<Job, Refuse
         grain: grain(record),
         targets,
         limits: limits(record),
+        hand: None,
         log,
     })
 }

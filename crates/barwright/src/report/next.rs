@@ -2,7 +2,7 @@
 use super::units::{self, Units, cents_with_sigma, hz, plain};
 use crate::convert::{rounded, side_name};
 use bar_physics::Wood;
-use making::{Advice, Band, BeliefSummary, Decision, Side};
+use making::{Advice, Band, BeliefSummary, Decision, Learnt, Side, Stage};
 use serde_json::{Value, json};
 
 /// The word for a decision in JSON.
@@ -12,6 +12,14 @@ pub fn decision_name(decision: Decision) -> &'static str {
         Decision::Finished => "finished",
         Decision::Wait => "wait",
         Decision::Rescue => "rescue",
+    }
+}
+
+/// The word for a stage in JSON.
+pub fn stage_name(stage: Stage) -> &'static str {
+    match stage {
+        Stage::Rough => "rough",
+        Stage::Fine => "fine",
     }
 }
 
@@ -33,14 +41,17 @@ pub fn to_json(advice: &Advice) -> Value {
     };
     let option = |o: &making::RescueOption| {
         json!({
-            "code": o.code, "action": o.action, "effect": o.effect,
+            "code": o.code, "action": o.action, "effect": o.effect, "amount_mm": o.amount_m.map(|m| rounded(m * 1e3, 2)),
             "predicted_cents": o.predicted_cents.iter().map(|c| rounded(*c, 1)).collect::<Vec<_>>(),
         })
     };
     json!({
         "decision": decision_name(advice.decision),
         "instruction": advice.instruction,
+        "stage": stage_name(advice.stage),
+        "pause": advice.pause,
         "reasons": advice.reasons,
+        "learnt": advice.learnt.iter().map(learnt).collect::<Vec<_>>(),
         "bands": advice.bands.iter().map(band).collect::<Vec<_>>(),
         "passes": advice.passes.map(|(low, high)| json!({ "low": low, "high": high })),
         "expect": advice.outlook.iter().map(expect).collect::<Vec<_>>(),
@@ -50,6 +61,11 @@ pub fn to_json(advice: &Advice) -> Value {
         "options": advice.options.iter().map(option).collect::<Vec<_>>(),
         "cautions": advice.cautions,
     })
+}
+
+/// `entry` counts the log from 0.
+fn learnt(learnt: &Learnt) -> Value {
+    json!({ "entry": learnt.entry, "kind": learnt.kind, "lines": learnt.lines })
 }
 
 fn belief(belief: &BeliefSummary) -> Value {
@@ -79,6 +95,9 @@ fn wood(wood: &Wood) -> Value {
     })
 }
 
+/// Lines on what the last entry taught that the text shows; the JSON has them all.
+const LEARNT_LINES: usize = 2;
+
 /// The instruction first, then what to expect, then why.
 pub fn to_text(advice: &Advice, ratios: &[f64], units: Units) -> String {
     let mut text = format!("{}\n", advice.instruction);
@@ -89,7 +108,15 @@ pub fn to_text(advice: &Advice, ratios: &[f64], units: Units) -> String {
         let (cents, at_hz) = (units::cents(stop.cents), hz(stop.hz));
         text.push_str(&format!("Stop when mode {} reads {cents} cents ({at_hz} Hz).\n", stop.mode));
     }
+    if !advice.pause.is_empty() {
+        let steps: Vec<String> = (1..).zip(&advice.pause).map(|(i, step)| format!("  {i}. {step}\n")).collect();
+        text.push_str(&format!("\nBefore fine tuning, in this order:\n{}", steps.concat()));
+    }
     text.push_str(&format!("\n{}\n", outlook(advice, ratios)));
+    if let Some(last) = advice.learnt.last() {
+        let lines: Vec<String> = last.lines.iter().take(LEARNT_LINES).map(|line| format!("  {line}\n")).collect();
+        text.push_str(&format!("\nLearnt last:\n{}", lines.concat()));
+    }
     if !advice.reasons.is_empty() {
         let reasons: Vec<String> = advice.reasons.iter().map(|reason| format!("  {reason}\n")).collect();
         text.push_str(&format!("\nWhy:\n{}", reasons.concat()));
@@ -191,7 +218,10 @@ mod tests {
         Advice {
             decision: Decision::Cut,
             instruction: "Sand the middle, 30 mm to each side of the centre, 2 passes.".to_owned(),
+            stage: Stage::Rough,
+            pause: vec!["Rest the bar.".to_owned()],
             reasons: vec!["Mode 1 is sharp.".to_owned()],
+            learnt: vec![Learnt { entry: 2, kind: "heard", lines: vec!["This reading moved E_L up 2 %.".to_owned()] }],
             bands: vec![Band { from_m: 0.0, to_m: 0.0301, depth_m: 0.17e-3, side: Side::Left }],
             passes: Some((1, 3)),
             outlook: vec![outlook(1, 130.8128), outlook(2, 523.2511)],
@@ -208,6 +238,7 @@ mod tests {
                 code: "trim_ends",
                 action: "Saw 1 mm off each end.".to_owned(),
                 effect: "The nodes move outward.".to_owned(),
+                amount_m: Some(1.0e-3),
                 predicted_cents: vec![12.0, -3.0],
             }],
             cautions: vec!["Dust: extraction on first.".to_owned()],
@@ -224,6 +255,12 @@ mod tests {
         assert_eq!(value["stop_when"], json!({ "mode": 1, "cents": 115.0, "hz": 139.79 }));
         assert_eq!((&value["expect"][1]["cents"], &value["expect"][1]["sigma"]), (&json!(112.04), &json!(6.04)));
         assert_eq!(value["options"][0]["predicted_cents"], json!([12.0, -3.0]));
+        assert_eq!(value["options"][0]["amount_mm"], json!(1.0));
+        assert_eq!((&value["stage"], &value["pause"]), (&json!("rough"), &json!(["Rest the bar."])));
+        assert_eq!(
+            value["learnt"][0],
+            json!({ "entry": 2, "kind": "heard", "lines": ["This reading moved E_L up 2 %."] })
+        );
         assert_eq!(value["belief"]["underside"]["thickness_mm"], json!([23.0, 7.5, 23.0]));
         for (decision, name) in
             [(Decision::Finished, "finished"), (Decision::Wait, "wait"), (Decision::Rescue, "rescue")]

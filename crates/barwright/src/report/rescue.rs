@@ -24,7 +24,7 @@ fn option(rescue: &Rescue) -> Value {
     json!({
         "code": rescue.option.code, "action": sentence(&rescue.option.action), "effect": sentence(&rescue.option.effect),
         "works": rescue.works, "cost": rounded(rescue.cost, 2),
-        "amount_mm": rescue.amount_m.map(mm), "semitones_lower": rescue.semitones,
+        "amount_mm": rescue.option.amount_m.map(mm), "semitones_lower": rescue.semitones,
         "predicted_cents": cents(&rescue.option.predicted_cents), "final_cents": cents(&rescue.final_cents),
         "thinnest_mm": rescue.thinnest_m.map(mm), "length_mm": rescue.length_m.map(mm),
         "nodes_mm": rescue.nodes_m.iter().map(|n| mm(*n)).collect::<Vec<_>>(),

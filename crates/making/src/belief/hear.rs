@@ -31,7 +31,7 @@ impl Belief {
         }
         let innovation = &heard_cents - &first.cents;
         let mut noise = noise(reading, observed.len());
-        let doubt = doubt::of(self, &observed, &innovation, &first.jacobian, &noise)
+        let doubt = doubt::of(self, &observed, &innovation, &first, &noise)
             .or_else(|| self.reads_as_before(reading).then(|| doubt::not_made(&innovation)).flatten());
         let confirmed = doubt.is_some() && self.confirms(reading);
         match &doubt {
@@ -217,6 +217,9 @@ impl Belief {
         }
         if reading.bending_hz.iter().any(Option::is_some) {
             diary.unheard_change = None;
+            if doubt.is_none() {
+                diary.unheard_cuts.clear();
+            }
             diary.readings += 1;
         }
         if let Some(text) = &doubt {

@@ -1,4 +1,5 @@
 //! The log entries that change or measure the shape.
+use super::learnt::Snapshot;
 use super::{Belief, slot};
 use crate::basis::Hats;
 use crate::error::{MakingError, in_range};
@@ -9,6 +10,14 @@ use nalgebra::{DMatrix, DVector};
 impl Belief {
     /// Takes one log entry.
     pub(crate) fn take(&mut self, event: &Event) -> Result<(), MakingError> {
+        let before = Snapshot::of(self);
+        self.follow(event)?;
+        self.learn(event, &before);
+        self.diary.entries += 1;
+        Ok(())
+    }
+
+    fn follow(&mut self, event: &Event) -> Result<(), MakingError> {
         match event {
             Event::Heard(reading) => self.hear(reading),
             Event::Shaped { underside, sigma_m } => self.shape(underside, *sigma_m),
@@ -32,6 +41,7 @@ impl Belief {
         self.forget_thickness(sigma_m);
         self.drift_model(change);
         self.changed("sawn or measured anew", true);
+        (self.diary.caliper_doubt, self.diary.unheard_cuts) = (None, Vec::new());
         Ok(())
     }
 
@@ -90,6 +100,7 @@ impl Belief {
         self.roughen(cut, hand);
         self.drift_model(change);
         self.changed("cut", true);
+        self.diary.unheard_cuts.extend_from_slice(cut);
         self.bar().map(|_| ())
     }
 
@@ -141,41 +152,6 @@ impl Belief {
             }
             None => Ok(()),
         }
-    }
-
-    fn caliper(&mut self, x_m: &[f64], thickness_m: &[f64]) -> Result<(), MakingError> {
-        if x_m.len() != thickness_m.len() || x_m.is_empty() {
-            let message = format!("{} places but {} thicknesses were calipered", x_m.len(), thickness_m.len());
-            return Err(MakingError::new("caliper_count", message, "give one thickness for each place"));
-        }
-        for (x, t) in x_m.iter().zip(thickness_m) {
-            in_range("a calipered place", x * 1e3, 0.0, self.length_m() * 1e3, "mm", "places count from the left end")?;
-            in_range("a calipered thickness", t * 1e3, 0.5, 100.0, "mm", "check the caliper's unit")?;
-            self.caliper_once(*x, *t)?;
-        }
-        Ok(())
-    }
-
-    fn caliper_once(&mut self, x_m: f64, thickness_m: f64) -> Result<(), MakingError> {
-        let mut row = DMatrix::zeros(1, self.gaussian.mean.len());
-        for (i, weight) in self.hats.weights(x_m) {
-            row[(0, slot::THICKNESS + i)] += weight;
-        }
-        let (believed_m, sigma_m) = self.thickness_at(x_m);
-        let off_m = thickness_m - believed_m;
-        let mut noise_m = priors::CALIPER_SIGMA_M;
-        let doubt = off_m.abs() / sigma_m.hypot(noise_m);
-        if doubt > priors::DOUBT_SIGMAS {
-            self.diary.remarks.push(format!(
-                "the caliper reads {:.2} mm at {:.0} mm where {:.2} ± {:.2} mm was expected: a wrong place, or a cut was entered wrongly",
-                thickness_m * 1e3, x_m * 1e3, believed_m * 1e3, sigma_m * 1e3
-            ));
-            // The rule stays softer the less likely the reading: it then counts as 4 σ away.
-            noise_m = (off_m / priors::DOUBT_SIGMAS).hypot(noise_m);
-        }
-        let noise = DMatrix::from_element(1, 1, noise_m * noise_m);
-        self.gaussian.update(&DVector::from_element(1, off_m), &row, &noise);
-        self.bar().map(|_| ())
     }
 
     fn trim(&mut self, left_m: f64, right_m: f64) -> Result<(), MakingError> {

@@ -4,8 +4,10 @@
 //! State: ln E_L, ln(G_LH/E_L), ln(G_LW/E_L), ln ρ, tilt and bow of the stiffness along the bar,
 //! ln(hand), the model's own error on seven modes, and the thickness error on hat functions. The
 //! shape itself is kept exactly (every cut with its edges); only its error is Gaussian.
+mod caliper;
 mod doubt;
 mod hear;
+mod learnt;
 mod log;
 mod observe;
 mod prior;
@@ -16,7 +18,7 @@ mod tests;
 use crate::basis::{Hats, bow, tilt};
 use crate::error::MakingError;
 use crate::gaussian::Gaussian;
-use crate::{Job, Reading, smooth};
+use crate::{Band, Hand, Job, Learnt, Reading, smooth};
 use bar_physics::{Bar, Grain, Modes, Underside, Unevenness, Wanted, Wood, units};
 use nalgebra::DVector;
 
@@ -55,6 +57,8 @@ pub struct Belief {
     grain: Grain,
     /// Wood whose other constants are scaled with E_L.
     template: Wood,
+    /// What the hand was known to be before the first entry.
+    first_hand: Hand,
     /// Intended depth per counted pass, in metres, one entry per counted cut.
     counted_passes: Vec<f64>,
     /// The derivatives of the last update, while they hold.
@@ -88,10 +92,26 @@ pub(crate) struct Diary {
     pub latest: Option<Reading>,
     /// Why the latest reading is doubted, if it is.
     pub latest_doubt: Option<String>,
+    /// Why the caliper is doubted, where it was held and what it read, in metres, if it is.
+    pub caliper_doubt: Option<CaliperDoubt>,
+    /// Cuts entered since the last reading.
+    pub unheard_cuts: Vec<Band>,
     /// Why earlier entries were doubted, and what was assumed.
     pub remarks: Vec<String>,
+    /// What the entries taught, in words.
+    pub learnt: Vec<Learnt>,
+    /// Entries taken.
+    pub entries: usize,
     /// Whether a shape or a cut was ever entered.
     pub shaped: bool,
+}
+
+/// A caliper reading that does not fit.
+#[derive(Debug, Clone)]
+pub(crate) struct CaliperDoubt {
+    pub text: String,
+    pub x_m: f64,
+    pub thickness_m: f64,
 }
 
 /// Replays the log of `job`.

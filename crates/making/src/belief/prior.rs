@@ -3,7 +3,7 @@ use super::{Belief, Diary, slot};
 use crate::basis::Hats;
 use crate::error::{MakingError, in_range};
 use crate::gaussian::Gaussian;
-use crate::{Job, priors, smooth};
+use crate::{Hand, Job, priors, smooth};
 use bar_physics::{MIN_SOLVABLE_THICKNESS_M, Underside, Wood};
 use nalgebra::{DMatrix, DVector};
 
@@ -41,6 +41,9 @@ pub(super) fn check(job: &Job) -> Result<(), MakingError> {
             "for example 1, 4, 10",
         ));
     }
+    if let Some(hand) = &job.hand {
+        check_hand(hand)?;
+    }
     for (name, turn_rad) in [("plan", job.grain.plan_rad), ("dip", job.grain.dip_rad)] {
         in_range(
             &format!("the grain's {name} angle"),
@@ -52,6 +55,15 @@ pub(super) fn check(job: &Job) -> Result<(), MakingError> {
         )?;
     }
     Ok(())
+}
+
+/// Refuses a hand that is none.
+fn check_hand(hand: &Hand) -> Result<(), MakingError> {
+    let hint = "leave the hand out to start from common practice";
+    in_range("the hand", hand.gain, 0.2, 5.0, "× intended depth", hint)?;
+    in_range("the doubt of the hand", hand.gain_ln_sigma, 0.01, 1.0, "(of its logarithm)", hint)?;
+    in_range("the depth of a pass", hand.pass_m * 1e3, 0.001, 5.0, "mm", hint)?;
+    in_range("the doubt of a pass", hand.pass_ln_sigma, 0.01, 1.0, "(of its logarithm)", hint)
 }
 
 /// The belief before the first log entry.
@@ -72,6 +84,7 @@ pub(super) fn belief(job: &Job) -> Result<Belief, MakingError> {
         width_m: job.width_m,
         grain: job.grain,
         template,
+        first_hand: job.hand.unwrap_or_default(),
         counted_passes: Vec::new(),
         settled: None,
         diary: Diary { shaped: job.underside.is_some(), ..Diary::default() },
@@ -122,7 +135,9 @@ fn wood_prior(job: &Job, hats: &Hats) -> Result<(Wood, Gaussian), MakingError> {
     sigma[slot::LN_G_LW] = sigma[slot::LN_G_LH];
     sigma[slot::TILT] = priors::TILT_SIGMA;
     sigma[slot::BOW] = priors::BOW_SIGMA;
-    sigma[slot::LN_HAND] = priors::LN_HAND_SIGMA;
+    let hand = job.hand.unwrap_or_default();
+    mean[slot::LN_HAND] = hand.gain.ln();
+    sigma[slot::LN_HAND] = hand.gain_ln_sigma;
     for (i, cents) in priors::BENDING_MODEL_CENTS.into_iter().enumerate() {
         sigma[slot::BENDING_BIAS + i] = cents;
     }

@@ -2,7 +2,7 @@
 use super::observe::{MOST_BENDING, MOST_TORSION, Observed};
 use super::{Belief, slot};
 use crate::error::MakingError;
-use crate::{BeliefSummary, Estimate, priors};
+use crate::{BeliefSummary, Estimate, Hand};
 use bar_physics::ModeKind;
 use bar_physics::units::shifted;
 
@@ -79,12 +79,18 @@ impl Belief {
         })
     }
 
+    /// What is now known of the hand, for the next bar by the same maker, belt and species.
+    pub fn hand_learnt(&self) -> Hand {
+        let (pass_m, pass_ln_sigma) = self.pass_depth();
+        Hand { gain: self.hand(), gain_ln_sigma: self.gaussian.sigma(slot::LN_HAND), pass_m, pass_ln_sigma }
+    }
+
     /// Actual depth of one pass in metres and the spread of its logarithm, from the counted cuts.
     pub(crate) fn pass_depth(&self) -> (f64, f64) {
         // One counted cut tells ln(depth per pass) to about a quarter: whole passes, uneven pressure.
         const ONE_CUT_SIGMA: f64 = 0.25;
-        let mut precision = priors::LN_PASS_SIGMA.powi(-2);
-        let mut weighted = precision * priors::PASS_DEPTH_M.ln();
+        let mut precision = self.first_hand.pass_ln_sigma.powi(-2);
+        let mut weighted = precision * self.first_hand.pass_m.ln();
         for intended_m in self.counted_passes.iter().filter(|d| **d > 0.0) {
             precision += ONE_CUT_SIGMA.powi(-2);
             weighted += ONE_CUT_SIGMA.powi(-2) * (intended_m * self.hand()).ln();

@@ -17,6 +17,7 @@ fn blank_job() -> Job {
         grain: Grain::default(),
         targets: Targets { ratios: vec![1.0, 4.0, 10.0], headroom_cents: 0.0 },
         limits: Limits { min_thickness_m: 0.005 },
+        hand: None,
         log: Vec::new(),
     }
 }

@@ -1,6 +1,6 @@
 //! Raising all modes at the ends: sawing them off, or thinning them from below.
 use super::Ward;
-use super::outcome::{self, Rescue, amount, ending, listed, most_trim_m, price_of, told};
+use super::outcome::{self, Rescue, SETTING_M, amount, ending, listed, most_trim_m, price_of, told};
 use crate::belief::Belief;
 use crate::error::MakingError;
 use crate::plan::Standing;
@@ -11,11 +11,16 @@ use bar_physics::Wanted;
 const MORE: f64 = 1.25;
 const TRIES: usize = 4;
 
+/// Less than this off an end is no saw cut but a rub (judgement).
+pub(super) const LEAST_TRIM_M: f64 = 0.5e-3;
+/// Less than this is not worth setting up for at the ends (judgement).
+const LEAST_DEPTH_M: f64 = 0.2e-3;
+
 /// Saw both ends, then cut on.
 pub(super) fn trim(ward: &Ward<'_>, lift: &[f64]) -> Result<Option<Rescue>, MakingError> {
     let apply = |belief: &mut Belief, d_m: f64| belief.take(&Event::Trim { left_m: d_m, right_m: d_m });
     let most_m = most_trim_m(ward);
-    let Some((d_m, later, after)) = amount(ward, lift, (0.001, most_m), &apply)? else { return Ok(None) };
+    let Some((d_m, later, after)) = amount(ward, lift, (0.001, LEAST_TRIM_M, most_m), &apply)? else { return Ok(None) };
     let (d_m, after, end) = enough(ward, d_m, later, after, most_m, &apply)?;
     let nodes = nodes_after_trim(ward, &end.bar, d_m)?;
     let unusual = if d_m > priors::USUAL_TRIM_M { "; more than the usual 4 mm per end" } else { "" };
@@ -23,10 +28,10 @@ pub(super) fn trim(ward: &Ward<'_>, lift: &[f64]) -> Result<Option<Rescue>, Maki
         code: "trim_ends",
         action: format!("saw {:.1} mm off each end, then lower the modes that are sharp", d_m * 1e3),
         effect: format!("reads {} then{unusual}; {}; {nodes}", listed(&after.cents), ending(&end)),
+        amount_m: Some(d_m),
         predicted_cents: after.cents,
     };
-    let rescue = told(option, d_m / priors::USUAL_TRIM_M + price_of(&end), &end, ward, d_m)?;
-    Ok(Some(Rescue { amount_m: Some(d_m), ..rescue }))
+    told(option, d_m / priors::USUAL_TRIM_M + price_of(&end), &end, ward, d_m).map(Some)
 }
 
 /// The least amount from `d_m` on after which cutting on comes into line; the first if none does.
@@ -44,7 +49,7 @@ fn enough(
     }
     let mut more_m = d_m;
     for _ in 0..TRIES {
-        more_m *= MORE;
+        more_m = (more_m * MORE / SETTING_M).ceil() * SETTING_M;
         if more_m >= most_m {
             break;
         }
@@ -85,7 +90,9 @@ pub(super) fn thin(ward: &Ward<'_>, lift: &[f64]) -> Result<Option<Rescue>, Maki
     let apply = |belief: &mut Belief, depth_m: f64| belief.cut(&[band(depth_m / hand)]);
     // A third of the wood there: the end must still carry the blow and look like a bar.
     let most_m = ward.belief.thickness_at(0.0).0.min(ward.belief.thickness_at(2.0 * half_m).0) / 3.0;
-    let Some((depth_m, later, after)) = amount(ward, lift, (0.0005, most_m), &apply)? else { return Ok(None) };
+    let Some((depth_m, later, after)) = amount(ward, lift, (0.0005, LEAST_DEPTH_M, most_m), &apply)? else {
+        return Ok(None);
+    };
     let (depth_m, after, end) = enough(ward, depth_m, later, after, most_m, &apply)?;
     let option = RescueOption {
         code: "thin_ends",
@@ -99,9 +106,9 @@ pub(super) fn thin(ward: &Ward<'_>, lift: &[f64]) -> Result<Option<Rescue>, Maki
             listed(&after.cents),
             ending(&end)
         ),
+        amount_m: Some(depth_m),
         predicted_cents: after.cents,
     };
     // Costs looks and balance: half again as dear as the same share of a usual trim.
-    let rescue = told(option, 0.3 + 1.5 * depth_m / most_m + price_of(&end), &end, ward, 0.0)?;
-    Ok(Some(Rescue { amount_m: Some(depth_m), ..rescue }))
+    told(option, 0.3 + 1.5 * depth_m / most_m + price_of(&end), &end, ward, 0.0).map(Some)
 }

@@ -137,6 +137,7 @@ fn accept(ward: &Ward<'_>, flat: &[usize]) -> Result<Option<Rescue>, MakingError
         code: "accept",
         action: format!("accept {} and tune the others", named.join(", ")),
         effect: format!("{heard}; computed to end at {}", outcome::listed(&at_end)),
+        amount_m: None,
         predicted_cents: ward.now.cents.clone(),
     };
     // Never dearer than a new bar.
@@ -149,6 +150,7 @@ fn replace() -> Rescue {
         code: "replace",
         action: "replace the bar and keep this one as a blank for a shorter bar".to_owned(),
         effect: "costs a new blank: match board, age and colour".to_owned(),
+        amount_m: None,
         // Nothing can be said of a bar that is not there yet.
         predicted_cents: Vec::new(),
     };
@@ -156,7 +158,6 @@ fn replace() -> Rescue {
         option,
         cost: 10.0,
         works: true,
-        amount_m: None,
         semitones: 0,
         final_cents: Vec::new(),
         thinnest_m: None,

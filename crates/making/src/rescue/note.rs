@@ -1,5 +1,6 @@
 //! Another note: a lower one by cutting on, a higher one by trimming first.
 use super::Ward;
+use super::ends::LEAST_TRIM_M;
 use super::outcome::{self, Played, Rescue, amount, ending, listed, most_trim_m, price_of, told};
 use crate::belief::Belief;
 use crate::error::MakingError;
@@ -31,6 +32,7 @@ fn lower(ward: &Ward<'_>, goal: &Goal, semitones: i32, predicted: Vec<f64>) -> R
             listed(&predicted),
             ending(&end)
         ),
+        amount_m: None,
         predicted_cents: predicted,
     };
     let rescue = told(option, 1.5 + 0.5 * f64::from(semitones) + price_of(&end), &end, ward, 0.0)?;
@@ -46,7 +48,9 @@ fn higher(ward: &Ward<'_>, goal: &Goal, semitones: i32) -> Result<Option<Rescue>
         return Ok(None);
     }
     let apply = |belief: &mut Belief, d_m: f64| belief.take(&Event::Trim { left_m: d_m, right_m: d_m });
-    let Some((d_m, later, after)) = amount(ward, &lift, (0.003, most_trim_m(ward)), &apply)? else { return Ok(None) };
+    let Some((d_m, later, after)) = amount(ward, &lift, (0.003, LEAST_TRIM_M, most_trim_m(ward)), &apply)? else {
+        return Ok(None);
+    };
     let end: Played = outcome::play(ward, &later, goal)?;
     let predicted: Vec<f64> = after.cents.iter().map(|c| c + shift_cents).collect();
     let option = RescueOption {
@@ -62,11 +66,12 @@ fn higher(ward: &Ward<'_>, goal: &Goal, semitones: i32) -> Result<Option<Rescue>
             listed(&predicted),
             ending(&end)
         ),
+        amount_m: Some(d_m),
         predicted_cents: predicted,
     };
     let cost = 1.5 + d_m / priors::USUAL_TRIM_M - 0.5 * f64::from(semitones) + price_of(&end);
     let rescue = told(option, cost, &end, ward, d_m)?;
-    Ok(Some(Rescue { semitones, amount_m: Some(d_m), ..rescue }))
+    Ok(Some(Rescue { semitones, ..rescue }))
 }
 
 /// "1 semitone lower", "2 semitones higher".

@@ -15,8 +15,6 @@ pub struct Rescue {
     pub cost: f64,
     /// Whether all tuned modes are computed to come to their aims.
     pub works: bool,
-    /// Trim per end or depth taken off the ends, metres.
-    pub amount_m: Option<f64>,
     /// Semitones by which the bar serves a lower (positive) or higher (negative) note.
     pub semitones: i32,
     /// Computed cents of each tuned mode above its (new) target when all cutting is done by a perfect hand.
@@ -111,7 +109,6 @@ pub(super) fn told(
         option,
         cost: cost + badly,
         works: end.met,
-        amount_m: None,
         semitones: 0,
         final_cents: end.cents.clone(),
         thinnest_m: Some(end.thinnest_m),
@@ -158,8 +155,33 @@ pub(super) fn listed(cents: &[f64]) -> String {
     format!("{} cents", parts.join(" / "))
 }
 
-/// Amount of a rescue that lifts every mode enough (secant on the full solid), with the bar it leads to.
+/// Amount of a rescue that lifts every mode enough (secant on the full solid), at least `least` and in steps that can
+/// be set, with the bar it leads to; `None` if `most` is not enough.
 pub(super) fn amount(
+    ward: &Ward<'_>,
+    lift: &[f64],
+    (first, least, most): (f64, f64, f64),
+    apply: &dyn Fn(&mut Belief, f64) -> Result<(), MakingError>,
+) -> Result<Option<(f64, Belief, Standing)>, MakingError> {
+    let Some((x, later, after)) = exact_amount(ward, lift, (first, most), apply)? else { return Ok(None) };
+    // What a saw or a caliper can be set to, on the side of more lift: the rest is cut away again.
+    let set = ((x.max(least) / SETTING_M - 1e-6).ceil()) * SETTING_M;
+    if set >= most {
+        return Ok(None);
+    }
+    if (set - x).abs() < 1e-6 {
+        return Ok(Some((x, later, after)));
+    }
+    let mut later = ward.belief.clone();
+    apply(&mut later, set)?;
+    let after = Standing::of(&later, ward.goal)?;
+    Ok(Some((set, later, after)))
+}
+
+/// Steps in which a stop is set and a depth is calipered, metres.
+pub(super) const SETTING_M: f64 = 0.1e-3;
+
+fn exact_amount(
     ward: &Ward<'_>,
     lift: &[f64],
     (first, most): (f64, f64),

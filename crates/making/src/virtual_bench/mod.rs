@@ -87,6 +87,7 @@ impl VirtualBar {
             grain: Grain::default(),
             targets: Targets { ratios: ratios.to_vec(), headroom_cents: 0.0 },
             limits: Limits { min_thickness_m: wood::least_thickness_m(note_hz) },
+            hand: None,
             log: Vec::new(),
         };
         let maker = Maker::new(random);

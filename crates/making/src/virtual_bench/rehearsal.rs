@@ -2,7 +2,7 @@
 use super::VirtualBar;
 use super::greedy;
 use crate::error::MakingError;
-use crate::{Advice, Band, Decision, ModeOutlook, RescueOption};
+use crate::{Advice, Band, Decision, ModeOutlook};
 
 /// Bouts after which even a patient maker gives up.
 const MOST_BOUTS: usize = 16;
@@ -161,14 +161,6 @@ impl Run {
     }
 }
 
-/// The trim as a maker reads it from the words: "saw 1.2 mm off each end".
-fn trim_read(option: &RescueOption) -> Option<f64> {
-    let mm =
-        option.action.split_whitespace().zip(option.action.split_whitespace().skip(1)).find(|(_, unit)| *unit == "mm");
-    let d_mm: f64 = mm?.0.parse().ok()?;
-    (option.code == "trim_ends").then_some(d_mm * 1e-3)
-}
-
 impl Step {
     fn of(advice: Advice) -> Self {
         Self {
@@ -177,7 +169,7 @@ impl Step {
             passes: advice.passes.map(|p| p.0),
             outlook: advice.outlook,
             bands: advice.bands,
-            trim_m: advice.options.first().and_then(trim_read),
+            trim_m: advice.options.first().filter(|o| o.code == "trim_ends").and_then(|o| o.amount_m),
             said: advice.instruction,
         }
     }

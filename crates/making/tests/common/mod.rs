@@ -32,6 +32,7 @@ pub fn perfect_bar(margin_m: f64) -> (Bar, Job) {
         grain: Grain::default(),
         targets,
         limits,
+        hand: None,
         log: Vec::new(),
     };
     (Bar { underside: sawn, ..blank }, job)

@@ -1,4 +1,5 @@
 //! The arguments of `bar WHICH …`, as clap reads them.
+use crate::cli::args::StageArg;
 use super::args::decimal;
 use crate::cli::args::{ArchWanted, ModesWanted, RescueWanted, SawWanted, Struck};
 use clap::{Args, Subcommand, ValueEnum};
@@ -42,7 +43,11 @@ pub(crate) enum BarCommand {
         struck: Option<Struck>,
     },
     /// Where to cut next
-    Next,
+    Next {
+        /// The stage to work for; else as the bar's headroom says
+        #[arg(long, value_enum)]
+        stage: Option<StageArg>,
+    },
     /// Modes, node lines and sensitivity
     Modes(ModesWanted),
     /// Draw the arch: stations, modes, torsion

@@ -36,7 +36,7 @@ fn ask(
     let bar = subject(workshop, row)?;
     let find = |which: &str| subject(workshop, &find(workshop, which, args.instrument.as_deref())?);
     match question {
-        BarCommand::Next => answer::next(&bar, form),
+        BarCommand::Next { stage } => answer::next(&bar, *stage, form),
         BarCommand::Check => answer::check(&bar, form),
         BarCommand::Modes(wanted) => modes::modes(&bar, wanted, form),
         BarCommand::Arch { row, wanted } => {

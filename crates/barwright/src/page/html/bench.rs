@@ -75,7 +75,10 @@ mod tests {
         Advice {
             decision: Decision::Rescue,
             instruction: "Mode 3 is <30 cents flat. Choose a way out.".to_owned(),
+            stage: making::Stage::Fine,
+            pause: Vec::new(),
             reasons: vec!["because a & b".to_owned()],
+            learnt: Vec::new(),
             bands: Vec::new(),
             passes: None,
             outlook: vec![outlook(1), outlook(2)],
@@ -92,6 +95,7 @@ mod tests {
                 code: "trim_ends",
                 action: "Saw 2 mm off each end.".to_owned(),
                 effect: "Nodes move.".to_owned(),
+                amount_m: Some(2.0e-3),
                 predicted_cents: vec![12.0, -4.0],
             }],
             cautions: vec!["Keep <hands> off.".to_owned()],

@@ -1,6 +1,8 @@
 //! A reading that does not fit what was believed: how badly, and what is probably behind it.
+mod misplaced;
+
 use super::Belief;
-use super::observe::Observed;
+use super::observe::{Linear, Observed};
 use crate::priors;
 use bar_physics::{ModeKind, Wanted, units};
 use nalgebra::{DMatrix, DVector};
@@ -36,10 +38,10 @@ pub(super) fn of(
     belief: &Belief,
     observed: &[Observed],
     innovation: &DVector<f64>,
-    jacobian: &DMatrix<f64>,
+    linear: &Linear,
     noise: &DMatrix<f64>,
 ) -> Option<Doubt> {
-    let covariance = belief.gaussian.projected(jacobian) + noise;
+    let covariance = belief.gaussian.projected(&linear.jacobian) + noise;
     let off_cents: Vec<f64> = innovation.iter().copied().collect();
     let off_sigmas: Vec<f64> =
         off_cents.iter().enumerate().map(|(i, off)| off / covariance[(i, i)].max(1e-12).sqrt()).collect();
@@ -54,7 +56,7 @@ pub(super) fn of(
         seen.number,
         off_cents[worst],
         off_sigmas[worst].abs(),
-        culprit(belief, observed, &off_cents, worst)
+        culprit(belief, observed, linear, &off_cents, worst)
     );
     Some(Doubt { text, off_cents, off_sigmas })
 }
@@ -80,13 +82,16 @@ fn kind_name(kind: ModeKind) -> &'static str {
 }
 
 /// The likeliest reason for a misfit.
-fn culprit(belief: &Belief, observed: &[Observed], off_cents: &[f64], worst: usize) -> String {
+fn culprit(belief: &Belief, observed: &[Observed], linear: &Linear, off_cents: &[f64], worst: usize) -> String {
     let n = off_cents.len() as f64;
     let mean = off_cents.iter().sum::<f64>() / n;
     let spread = (off_cents.iter().map(|c| (c - mean).powi(2)).sum::<f64>() / n).sqrt();
     let all_alike = off_cents.len() > 1 && spread < 0.3 * mean.abs();
     if all_alike && mean.abs() < 25.0 && mean < 0.0 {
         return "all modes are low alike, probably a warm bar (it reads flat): wait 10 minutes and strike again".into();
+    }
+    if let Some(text) = misplaced::cut(belief, observed, linear, off_cents) {
+        return text;
     }
     if off_cents.len() > 1 && off_cents.iter().all(|c| *c < 0.0) {
         return "all modes are low, probably more wood was taken off than entered: check the last cut, or caliper the bar".into();
