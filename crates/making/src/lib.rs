@@ -18,6 +18,8 @@ mod error;
 mod gaussian;
 mod naming;
 mod next;
+#[cfg(test)]
+mod oracle;
 mod plan;
 mod priors;
 mod qp;

@@ -1,6 +1,6 @@
 //! The arguments of `bar WHICH …`, as clap reads them.
-use crate::cli::args::StageArg;
 use super::args::decimal;
+use crate::cli::args::StageArg;
 use crate::cli::args::{ArchWanted, ModesWanted, RescueWanted, SawWanted, Struck};
 use clap::{Args, Subcommand, ValueEnum};
 use records::workshop::Face;
