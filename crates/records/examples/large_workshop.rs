@@ -7,7 +7,8 @@
 #![allow(clippy::unwrap_used, reason = "a benchmark fails by panicking")]
 use jiff::Timestamp;
 use records::workshop::{
-    BarFilter, Body, EnteredRecord, GivenRecord, Kind, OrderRecord, ReadingRecord, Stage, Uid, Workshop, Writer,
+    BarFilter, Body, Climate, EnteredRecord, GivenRecord, Kind, OrderRecord, ReadingRecord, Stage, Uid, Workshop,
+    Writer,
 };
 use records::{BandRecord, BarFile, BarRecord, CutRecord, HeardHz, HeardRecord};
 use std::time::{Duration, Instant};
@@ -38,6 +39,11 @@ fn main() {
     view("all stale bars, first 100", || {
         shop.bars(&BarFilter { stale: true, limit: 100, ..BarFilter::default() }).unwrap().len()
     });
+    view("every stale bar", || shop.bars(&BarFilter { stale: true, ..BarFilter::default() }).unwrap().len());
+    view("bars cut after a time", || {
+        shop.bars(&BarFilter { worked_after: Some(at(8)), ..BarFilter::default() }).unwrap().len()
+    });
+    view("count of stale bars", || shop.count_bars(&BarFilter { stale: true, ..BarFilter::default() }).unwrap());
     let drill = BarFilter { stage: Some(Stage::RoughTune), limit: 100, ..BarFilter::default() };
     view("first 100 bars at a stage", || shop.bars(&drill).unwrap().len());
     view("every bar", || shop.bars(&BarFilter::default()).unwrap().len());
@@ -68,7 +74,7 @@ fn fill(step: &Writer<'_>, number: usize, readings: usize) -> (Uid, Uid) {
         name: format!("Invented order {number}"),
         customer: None,
         a4_hz: 442.0,
-        reference: None,
+        reference: Some(Climate { temperature_c: Some(22.0), humidity_pct: Some(45.0) }),
         lowest: None,
         highest: None,
     };

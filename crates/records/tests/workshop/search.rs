@@ -42,6 +42,8 @@ fn views_show_what_is_next_stale_and_freshly_worked() {
     assert_eq!(list(BarFilter { worked_after: Some(at(7)), ..BarFilter::default() }), ["3"]);
     assert_eq!(list(BarFilter { stage: Some(Stage::RoughTune), ..BarFilter::default() }), ["2", "3"]);
     assert_eq!(list(BarFilter { read_away_from_c: Some((24.0, 2.0)), ..BarFilter::default() }), ["2", "3"]);
+    assert_eq!(shop.count_bars(&BarFilter { stale: true, limit: 1, ..BarFilter::default() }).unwrap(), 1);
+    assert_eq!(shop.count_bars(&BarFilter::default()).unwrap(), 3);
     assert_eq!(list(BarFilter { limit: 1, ..BarFilter::default() }), ["1"]);
     assert_eq!(shop.count_by_stage(Some(home)).unwrap(), [(Stage::MeasureBlank, 1), (Stage::RoughTune, 2)]);
     add(&mut shop, stale, Body::Discarded(RemarkRecord { text: "split".to_owned() }), 10);

@@ -24,9 +24,9 @@ pub(in crate::cli) fn summary(at: Option<&Path>, form: Form) -> Result<String, R
     let name = names.first().map_or("", |named| named.name.as_str());
     let instruments = workshop.list(Kind::Instrument)?;
     let counts = workshop.count_by_stage(None)?;
-    let stale = workshop.bars(&BarFilter { stale: true, ..BarFilter::default() })?.len();
+    let stale = workshop.count_bars(&BarFilter { stale: true, ..BarFilter::default() })?;
     let since = Timestamp::now() - SignedDuration::from_mins(MAY_BE_WARM_MIN);
-    let warm = workshop.bars(&BarFilter { worked_after: Some(since), ..BarFilter::default() })?.len();
+    let warm = workshop.count_bars(&BarFilter { worked_after: Some(since), ..BarFilter::default() })?;
     let (folder, waits) = (workshop.folder(), report::record::Waits { stale, warm });
     Ok(form.put(
         || report::record::summary_to_json(name, folder, &instruments, &counts, waits),
