@@ -1,7 +1,7 @@
 // Adds to the page's plain forms: dropping a recording, answers without a new page, a live refresh.
 // Everything here can be left out; the forms then post and the page comes anew.
 
-const every = 2000; // milliseconds between looks at the bench
+const every = 10000; // milliseconds between looks at the bench; changes are told at once
 const largest = 64 * 1024 * 1024; // bytes; the program refuses more
 let busy = false;
 
@@ -18,15 +18,18 @@ function show(text) {
   const folds = new Map([...main().querySelectorAll("details[id]")].map((d) => [d.id, d.open]));
   const focused = document.activeElement && document.activeElement.id;
   const struck = document.querySelector("input[name=struck]:checked");
+  // The microphone's parts are alive: they stay as they are.
+  for (const alive of main().querySelectorAll("[data-keep]")) fresh.querySelector(`#${alive.id}`)?.replaceWith(alive);
   main().replaceWith(document.adoptNode(fresh));
   for (const [id, open] of folds) {
     const fold = document.getElementById(id);
-    if (fold && !fold.dataset.remember) fold.open = open;
+    if (fold && !fold.dataset.remember && !("keep" in fold.dataset)) fold.open = open;
   }
   if (struck) {
     const again = document.querySelector(`input[name=struck][value="${struck.value}"]`);
     if (again) again.checked = true;
   }
+  document.dispatchEvent(new Event("renewed"));
   if (focused) document.getElementById(focused)?.focus({ preventScroll: true });
   recall();
 }
@@ -57,7 +60,7 @@ async function send(form, body, words) {
   try {
     const answer = await fetch(form.action, { method: "POST", body });
     show(await answer.text());
-    document.getElementById("notice")?.scrollIntoView({ block: "center" });
+    document.getElementById("notice")?.scrollIntoView({ block: "nearest" });
   } catch {
     say("The program did not answer. Is it still running? Nothing was entered as far as this page knows.");
   } finally {
@@ -90,6 +93,39 @@ document.addEventListener("click", (event) => {
   count.value = Math.min(200, Math.max(1, (parseInt(count.value, 10) || 1) + Number(step.dataset.step)));
 });
 
+// Any key is the main action, so that any foot switch will do; but not in a field, and not figures: a caliper with a
+// cable types those, and they belong into its field.
+const field = (element) => element.matches?.("input:not([type=radio], [type=checkbox]), select, textarea, button, a, summary");
+document.addEventListener("keydown", (event) => {
+  if (event.defaultPrevented || event.repeat || event.ctrlKey || event.altKey || event.metaKey || field(event.target)) return;
+  if (/^[0-9]$/.test(event.key)) {
+    const fold = document.getElementById("caliper-fold");
+    const thickness = document.getElementById("caliper-thickness");
+    if (!fold || !thickness) return;
+    fold.open = true;
+    thickness.value = "";
+    thickness.focus();
+    return; // the figure itself goes into the field by the browser's own hand
+  }
+  const step = { "+": "1", "-": "-1" }[event.key];
+  if (step) document.querySelector(`[data-step="${step}"]`)?.click();
+  else if (event.key.length === 1 || ["Enter", "PageDown", "PageUp"].includes(event.key)) document.querySelector("[data-main]")?.click();
+  else return;
+  event.preventDefault();
+});
+
+// The number pad types into the field last used.
+let padded = "caliper-thickness";
+document.addEventListener("focusin", (event) => {
+  if (event.target.matches?.("[data-pad]")) padded = event.target.id;
+});
+document.addEventListener("click", (event) => {
+  const key = event.target.closest?.("[data-key]")?.dataset.key;
+  const into = key && document.getElementById(padded);
+  if (!into) return;
+  into.value = key === "⌫" ? into.value.slice(0, -1) : into.value + key;
+});
+
 // Links that look like buttons answer to the space bar as buttons do.
 document.addEventListener("keydown", (event) => {
   if (event.key === " " && event.target.matches?.("a[role=button]")) {
@@ -116,21 +152,64 @@ document.addEventListener("drop", (event) => {
   if (form && event.dataTransfer.files.length) listen(form, event.dataTransfer.files[0]);
 });
 
-// A look at the bench: shows what another page, or the program itself, has changed.
+// A look at the bench: shows what another page, another program, or this one has changed.
 async function look() {
-  if (busy || document.hidden || !main()?.dataset.version) return;
+  const here = main();
+  if (busy || document.hidden || !here?.dataset.version) return;
   try {
-    const pulse = await (await fetch("/api/pulse")).json();
+    const pulse = await (await fetch(`/bench/${here.dataset.bench}/api/pulse`)).json();
     if (busy) return;
     say(pulse.listening > 0 || pulse.version === null ? "The bench is listening…" : "");
-    if (pulse.version !== null && String(pulse.version) !== main().dataset.version) {
-      const text = await (await fetch("/")).text();
-      if (!busy) show(text);
-    }
+    if (pulse.version !== null && String(pulse.version) !== main().dataset.version) await fresh();
   } catch {
     // The program was stopped; the page stays readable.
   }
 }
 
+// The page as it is now, without leaving it.
+async function fresh() {
+  if (busy) return;
+  try {
+    const text = await (await fetch(location.pathname)).text();
+    if (!busy) show(text);
+  } catch {
+    // As above.
+  }
+}
+
+// The program tells what changes, wherever it was changed; the look now and then is for what it cannot tell.
+let wait = 500; // milliseconds until the line is tried again
+function line() {
+  if (!main()) return;
+  const changes = new WebSocket(`${location.origin.replace(/^http/, "ws")}/changes`);
+  changes.onopen = () => {
+    wait = 500;
+    look();
+  };
+  changes.onmessage = (message) => {
+    const change = JSON.parse(message.data);
+    const here = main()?.dataset;
+    if (!here) return;
+    // The list of all bars has no version of its own.
+    const other = here.bench && change.bench && change.bench !== here.bench;
+    if (other || (here.version && String(change.version) === here.version)) return;
+    fresh();
+  };
+  changes.onclose = () => {
+    setTimeout(line, wait);
+    wait = Math.min(2 * wait, 8000);
+  };
+}
+
+// The age of the reading stays true while the page stays open.
+function ages() {
+  for (const time of document.querySelectorAll("time[data-age]")) {
+    const seconds = (Date.now() - Date.parse(time.dateTime)) / 1000;
+    if (seconds >= 60 && seconds < 5400) time.textContent = `${Math.floor(seconds / 60)} min ago`;
+  }
+}
+
 recall();
+line();
 setInterval(look, every);
+setInterval(ages, 15000);

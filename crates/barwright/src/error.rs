@@ -64,6 +64,12 @@ pub fn sentence(text: &str) -> String {
     out
 }
 
+impl From<records::workshop::RecordError> for Refused {
+    fn from(error: records::workshop::RecordError) -> Self {
+        Self::new(error.code, &error.message, &error.hint)
+    }
+}
+
 impl From<BarFileError> for Refused {
     fn from(error: BarFileError) -> Self {
         Self::new(error.code, &error.message, &error.hint)

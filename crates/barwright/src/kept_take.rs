@@ -3,6 +3,7 @@ use crate::audio::Audio;
 use crate::error::Refused;
 use flacenc::component::BitRepr;
 use flacenc::error::Verify;
+use records::workshop::{RecordError, Takes, Writer};
 
 /// Bits of a kept sample: 16-bit recordings stay exact, also as the mean of two channels; floats lose what lies 144 dB
 /// below full scale.
@@ -35,6 +36,37 @@ pub fn to_flac(audio: &Audio) -> Result<Vec<u8>, Refused> {
     let mut sink = flacenc::bitsink::ByteSink::new();
     stream.write(&mut sink).map_err(|error| refuse(error.to_string()))?;
     Ok(sink.into_inner())
+}
+
+/// A take whose sound is on the disk.
+#[derive(Debug, Clone)]
+pub struct Kept {
+    /// Name of its file.
+    pub sha256: String,
+    bytes: usize,
+    rate_hz: u32,
+    seconds: f64,
+}
+
+impl Kept {
+    /// Names it in the record, so that a reading can.
+    ///
+    /// # Errors
+    /// [`RecordError`] if the record refuses.
+    pub fn name_in(&self, step: &Writer<'_>) -> Result<(), RecordError> {
+        step.take_kept(&self.sha256, self.bytes, self.rate_hz, self.seconds)
+    }
+}
+
+/// Puts the sound of a take on the disk.
+///
+/// # Errors
+/// [`Refused`] as [`to_flac`], or if the disk refuses.
+pub fn keep(takes: &Takes, take: &Audio) -> Result<Kept, Refused> {
+    let flac = to_flac(take)?;
+    let seconds = take.samples.len() as f64 / take.sample_rate_hz;
+    let rate_hz = take.sample_rate_hz.round() as u32;
+    Ok(Kept { sha256: takes.keep(&flac)?, bytes: flac.len(), rate_hz, seconds })
 }
 
 #[cfg(test)]

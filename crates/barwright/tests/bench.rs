@@ -36,7 +36,7 @@ fn a_cut_is_saved_changes_the_advice_and_can_be_taken_back() {
     let after = bench.advise().unwrap();
     let lower = |i: usize| after.outlook[i].now_cents < before.outlook[i].now_cents;
     assert!(lower(0) && lower(1) && lower(2), "0.2 mm less in the arch lowers every tuned mode");
-    assert!(matches!(bench.undo().unwrap(), Some(LogEntry::Cut(_))));
+    assert!(bench.undo().unwrap().unwrap().starts_with("cut"), "in words");
     assert_eq!(fs::read_to_string(&path).unwrap(), original);
     assert_eq!(bench.revision(), 2);
 }

@@ -18,20 +18,13 @@ use tokio::sync::oneshot;
 
 const SCREENS: [Screen; 3] = [
     Screen { name: "phone", width: 390, height: 844, mobile: true },
-    Screen { name: "tablet", width: 820, height: 1180, mobile: true },
-    Screen { name: "desktop", width: 1280, height: 900, mobile: false },
+    Screen { name: "tablet", width: 1024, height: 768, mobile: true },
+    Screen { name: "desktop", width: 1440, height: 900, mobile: false },
 ];
 
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
 async fn a_maker_strikes_cuts_and_takes_back_in_the_browser() {
-    let browser = match Browser::start().await {
-        Ok(browser) => browser,
-        Err(why) if std::env::var("BARWRIGHT_REQUIRE_BROWSER").is_ok_and(|v| v == "1") => panic!("{why}"),
-        Err(why) => {
-            eprintln!("skipped: {why}; install chromium and chromium-driver to run it");
-            return;
-        }
-    };
+    let Some(browser) = Browser::start_or_skip(&[]).await else { return };
     let file = BarFile::read(&example("c3-rough.bar.json")).unwrap();
     let bench: SharedBench = Arc::new(Mutex::new(Bench::in_memory(file, true)));
     let server = Server::bind(Arc::clone(&bench), ServeOptions::default()).await.unwrap();

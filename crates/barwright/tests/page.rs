@@ -114,7 +114,7 @@ fn the_bench_is_one_page_that_needs_nothing_from_elsewhere() {
     }
     assert_eq!(page.get("/assets/other").status, 404);
     let lost = page.get("/nowhere");
-    assert!(lost.status == 404 && lost.body.contains("To the bench"));
+    assert!(lost.status == 404 && lost.body.contains("Back to the start"));
     assert_eq!(page.get("/").body, *html, "a second visit shows the same");
     assert!(!html.contains("invented workshop"));
     assert!(Page::start(true).get("/").body.contains("invented workshop: a simulated bar"));

@@ -109,7 +109,7 @@ pub(crate) enum Command {
     },
     /// An invented workshop: a simulated bar is struck, heard, advised and cut until it is tuned
     Demo(DemoArgs),
-    /// Open the local page on a bar
+    /// Open the local page on the workshop's record, or on one bar file
     Serve(ServeArgs),
 }
 
@@ -287,8 +287,8 @@ pub(crate) struct RehearseArgs {
 
 #[derive(Debug, Args)]
 pub(crate) struct ServeArgs {
-    /// Bar file; what is entered on the page is saved to it
-    pub(crate) bar: PathBuf,
+    /// Bar file; what is entered on the page is saved to it. Without one, the page is about the workshop's record
+    pub(crate) bar: Option<PathBuf>,
     /// Port of the page on 127.0.0.1; 0 takes a free one
     #[arg(long, default_value_t = 0)]
     pub(crate) port: u16,

@@ -1,5 +1,7 @@
 //! `demo`: an invented workshop. A simulated bar is struck, heard, advised and cut by a clumsy hand until it is
 //! tuned; the sound is synthetic, everything else is the real thing.
+mod invented;
+
 use super::answer::Form;
 use super::args::DemoArgs;
 use super::serve::open_page;
@@ -63,7 +65,9 @@ pub(super) fn run(args: &DemoArgs, form: Form) -> Result<String, Refused> {
     }
     // The page runs until it is interrupted: the table must be seen before.
     super::say(&answer);
-    open_page(bench, args.port, !args.no_open)
+    // The folder is removed when the page ends.
+    let (_folder, desk) = invented::workshop(&bench, args.seed)?;
+    open_page(desk, args.port, !args.no_open)
 }
 
 fn progress() -> ProgressBar {

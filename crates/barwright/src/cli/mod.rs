@@ -86,7 +86,7 @@ fn execute(cli: Cli) -> Result<String, Refused> {
         Command::Schema { of: SchemaOf::Event } => Ok(records::workshop::event_schema_text()),
         Command::Schema { of: SchemaOf::Manifest } => Ok(records::workshop::manifest_schema_text()),
         Command::Demo(args) => demo::run(&args, form),
-        Command::Serve(args) => serve::run(&args),
+        Command::Serve(args) => serve::run(at, &args),
     }
 }
 

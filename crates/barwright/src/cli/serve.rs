@@ -1,16 +1,22 @@
-//! `serve`: the local page on a bar file.
+//! `serve`: the local page on the workshop's record, or on one bar file.
 use super::args::ServeArgs;
-use crate::bench::Bench;
+use super::workshop;
+use crate::bench::{Bench, Desk};
 use crate::error::Refused;
 use crate::page::{self, ServeOptions};
+use std::path::Path;
 use std::sync::{Arc, Mutex};
 
-pub(super) fn run(args: &ServeArgs) -> Result<String, Refused> {
-    open_page(Bench::from_file(&args.bar)?, args.port, !args.no_open)
+pub(super) fn run(at: Option<&Path>, args: &ServeArgs) -> Result<String, Refused> {
+    let desk = match &args.bar {
+        Some(bar) => Desk::from(Arc::new(Mutex::new(Bench::from_file(bar)?))),
+        None => Desk::from(workshop::open(at)?),
+    };
+    open_page(desk, args.port, !args.no_open)
 }
 
 /// Serves the page until it is interrupted; the answer is empty.
-pub(super) fn open_page(bench: Bench, port: u16, open: bool) -> Result<String, Refused> {
+pub(super) fn open_page(desk: Desk, port: u16, open: bool) -> Result<String, Refused> {
     let runtime =
         tokio::runtime::Builder::new_multi_thread().worker_threads(2).enable_all().build().map_err(|error| {
             Refused::new(
@@ -19,6 +25,6 @@ pub(super) fn open_page(bench: Bench, port: u16, open: bool) -> Result<String, R
                 "close other programs and try again",
             )
         })?;
-    runtime.block_on(page::serve(Arc::new(Mutex::new(bench)), ServeOptions { port, open }))?;
+    runtime.block_on(page::serve(desk, ServeOptions { port, open }))?;
     Ok(String::new())
 }

@@ -45,6 +45,16 @@ impl Recording {
             Opened::Long(mut long) => sift(&mut long, context, read_on),
         }
     }
+
+    /// Its sound, to be kept: the whole take, or the parts of a long one that were heard.
+    pub fn into_takes(self) -> Vec<crate::audio::Audio> {
+        let audio = |part: Part| crate::audio::Audio {
+            samples: part.samples,
+            sample_rate_hz: part.sample_rate_hz,
+            warnings: Vec::new(),
+        };
+        self.parts.into_iter().map(audio).collect()
+    }
 }
 
 /// Hears recordings of one bar together; blows are told by recording and time in it.

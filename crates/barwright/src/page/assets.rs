@@ -5,6 +5,9 @@ use axum::response::{IntoResponse, Response};
 
 const CSS: &str = include_str!("../../assets/bench.css");
 const SCRIPT: &str = include_str!("../../assets/bench.js");
+const LIVE: &str = include_str!("../../assets/live.js");
+const EAR: &str = include_str!("../../assets/ear.js");
+const MANIFEST: &str = include_str!("../../assets/manifest.json");
 const REGULAR: &[u8] = include_bytes!("../../assets/font/barwright-sans-regular.woff2");
 const BOLD: &[u8] = include_bytes!("../../assets/font/barwright-sans-bold.woff2");
 const ICON: &str = include_str!("../../assets/icon.svg");
@@ -17,6 +20,9 @@ pub async fn asset(Path(name): Path<String>) -> Response {
     match name.as_str() {
         "bench.css" => ([(header::CONTENT_TYPE, "text/css; charset=utf-8"), fresh], style()).into_response(),
         "bench.js" => ([(header::CONTENT_TYPE, "text/javascript; charset=utf-8"), fresh], SCRIPT).into_response(),
+        "live.js" => ([(header::CONTENT_TYPE, "text/javascript; charset=utf-8"), fresh], LIVE).into_response(),
+        "ear.js" => ([(header::CONTENT_TYPE, "text/javascript; charset=utf-8"), fresh], EAR).into_response(),
+        "manifest.json" => ([(header::CONTENT_TYPE, "application/manifest+json"), fresh], MANIFEST).into_response(),
         "icon.svg" => ([(header::CONTENT_TYPE, "image/svg+xml"), fresh], ICON).into_response(),
         "regular.woff2" => ([(header::CONTENT_TYPE, "font/woff2"), fresh], REGULAR).into_response(),
         "bold.woff2" => ([(header::CONTENT_TYPE, "font/woff2"), fresh], BOLD).into_response(),
@@ -52,7 +58,7 @@ mod tests {
 
     #[test]
     fn nothing_is_fetched_from_elsewhere() {
-        for text in [CSS, SCRIPT] {
+        for text in [CSS, SCRIPT, LIVE, EAR, MANIFEST] {
             assert!(
                 !text.contains("http:") && !text.contains("https:") && !text.contains("//cdn"),
                 "an outside address"

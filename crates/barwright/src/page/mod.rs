@@ -1,4 +1,4 @@
-//! The local page: the bench of one bar in the browser on the maker's own computer.
+//! The local page: the bench in the browser on the maker's own computer, of one bar file or of a whole record.
 //!
 //! Pages are rendered here with `maud`: every part of the page is a function from values to markup, checked
 //! by the compiler and escaped by default, with no second language and no template files to ship. Everything
@@ -7,9 +7,12 @@
 //! Nothing but the loopback address is bound, and requests that name another host or come from another
 //! page are refused (module `guard`).
 mod assets;
+mod changes;
 mod drawings;
 mod guard;
 mod html;
+mod live;
+mod queue;
 mod routes;
 mod server;
 mod state;

@@ -1,39 +1,72 @@
 //! What the page answers to.
-use super::html::{bench_page, words_page};
+use super::html::{Shown, bench_page, queue_page, words_page};
+use super::queue::QueueView;
 use super::state::{Notice, PageState};
 use super::upload::{self, SentTake};
 use super::view::{BenchView, bands_as_made};
-use super::{assets, guard};
-use crate::bench::Bench;
+use super::{assets, changes, guard, live};
+use crate::bench::{Bench, ONLY_BAR};
 use crate::error::Refused;
 use crate::report;
+use crate::report::units::Units;
 use axum::Router;
 use axum::extract::multipart::MultipartRejection;
 use axum::extract::rejection::{FormRejection, QueryRejection};
-use axum::extract::{DefaultBodyLimit, Form, Multipart, Query, State};
+use axum::extract::{DefaultBodyLimit, Form, FromRequestParts, Multipart, Path, Query, State};
+use axum::http::request::Parts;
 use axum::http::{HeaderMap, StatusCode, header};
 use axum::response::{Html, IntoResponse, Redirect, Response};
 use axum::routing::{get, post};
+use jiff::Timestamp;
+use records::{CaliperRecord, Length, LengthUnit, LogEntry};
 use serde::Deserialize;
 use serde_json::{Value, json};
+use std::collections::HashMap;
 
 /// Most passes that can be entered at once.
 const MOST_PASSES: u32 = 200;
 
-/// The page about one bench.
+/// The page about what is on the desk.
 pub fn router(state: PageState) -> Router {
     Router::new()
-        .route("/", get(bench))
-        // The upload counts its own bytes, so that it can answer in words.
-        .route("/take", post(take).layer(DefaultBodyLimit::disable()))
-        .route("/cut", post(cut))
-        .route("/undo", post(undo))
-        .route("/api/bench", get(api_bench))
-        .route("/api/pulse", get(pulse))
+        .route("/", get(front))
+        .route("/bench/{bench}", get(bench))
+        // A single bar's page may also be addressed without its name.
+        .merge(actions())
+        .nest("/bench/{bench}", actions())
+        .route("/changes", get(changes::changes))
+        .route("/live/{bench}", get(live::live))
         .route("/assets/{name}", get(assets::asset))
         .fallback(not_found)
         .layer(axum::middleware::from_fn(guard::guard))
         .with_state(state)
+}
+
+/// What can be done with one bar.
+fn actions() -> Router<PageState> {
+    Router::new()
+        // The upload counts its own bytes, so that it can answer in words.
+        .route("/take", post(take).layer(DefaultBodyLimit::disable()))
+        .route("/cut", post(cut))
+        .route("/undo", post(undo))
+        .route("/redo", post(redo))
+        .route("/caliper", post(caliper))
+        .route("/api/bench", get(api_bench))
+        .route("/api/pulse", get(pulse))
+}
+
+/// The bar that a request is about: by name, or the only one.
+#[derive(Debug)]
+struct Which(String);
+
+impl<S: Send + Sync> FromRequestParts<S> for Which {
+    type Rejection = std::convert::Infallible;
+
+    async fn from_request_parts(parts: &mut Parts, state: &S) -> Result<Self, Self::Rejection> {
+        let named = Path::<HashMap<String, String>>::from_request_parts(parts, state).await;
+        let name = named.ok().and_then(|Path(mut names)| names.remove("bench"));
+        Ok(Self(name.unwrap_or_else(|| ONLY_BAR.to_owned())))
+    }
 }
 
 /// What may stand behind the page's address.
@@ -43,19 +76,45 @@ struct PageQuery {
     passes: Option<u32>,
 }
 
-async fn bench(State(state): State<PageState>, query: Result<Query<PageQuery>, QueryRejection>) -> Response {
+/// The bench of the only bar, or the list of all.
+async fn front(state: State<PageState>, query: Result<Query<PageQuery>, QueryRejection>) -> Response {
+    if state.desk().only().is_some() {
+        return bench(state, Which(ONLY_BAR.to_owned()), query).await;
+    }
+    match state.with_desk(|state| QueueView::of(state.desk())).await {
+        Ok(view) => Html(queue_page(&view).into_string()).into_response(),
+        Err(refused) => refusal_page(StatusCode::INTERNAL_SERVER_ERROR, &refused),
+    }
+}
+
+async fn bench(
+    State(state): State<PageState>,
+    Which(name): Which,
+    query: Result<Query<PageQuery>, QueryRejection>,
+) -> Response {
     let passes = query.ok().and_then(|q| q.0.passes).map(|p| p.clamp(1, MOST_PASSES));
-    match state.with_bench(|bench| BenchView::of(bench)).await {
-        Ok(view) => {
-            let version = state.version_of(view.revision);
-            Html(bench_page(&view, state.notice().as_ref(), version, passes).into_string()).into_response()
+    let queue = state.with_desk(|state| QueueView::of(state.desk())).await;
+    let shown = state.with_bench(&name, |bench| Ok(BenchView::of(bench))).await;
+    match shown.and_then(|view| Ok((view, queue?))) {
+        Ok((view, queue)) => {
+            let shown = Shown {
+                name: &name,
+                version: state.version_of(&name, view.revision),
+                notice: state.notice(&name),
+                passes,
+                queue: &queue,
+                now: Timestamp::now(),
+            };
+            Html(bench_page(&view, &shown).into_string()).into_response()
         }
+        Err(refused) if refused.code == "not_found" => refusal_page(StatusCode::NOT_FOUND, &refused),
         Err(refused) => refusal_page(StatusCode::INTERNAL_SERVER_ERROR, &refused),
     }
 }
 
 async fn take(
     State(state): State<PageState>,
+    Which(name): Which,
     headers: HeaderMap,
     form: Result<Multipart, MultipartRejection>,
 ) -> Response {
@@ -69,13 +128,11 @@ async fn take(
         )),
     };
     let outcome = match sent {
-        Ok(SentTake { wav, struck }) => {
-            state.with_bench(move |bench| bench.hear(&wav, struck)).await.and_then(|heard| heard)
-        }
+        Ok(SentTake { wav, struck }) => state.with_bench(&name, move |bench| bench.hear(&wav, struck)).await,
         Err(refused) => Err(refused),
     };
     drop(listening);
-    finish(&state, &headers, outcome.map(|_| Notice::Heard), "The recording was not entered").await
+    finish(&state, &name, &headers, outcome.map(|_| Notice::Heard), "The recording was not entered").await
 }
 
 /// A cut as the form sends it.
@@ -89,18 +146,19 @@ struct CutForm {
 
 async fn cut(
     State(state): State<PageState>,
+    Which(name): Which,
     headers: HeaderMap,
     form: Result<Form<CutForm>, FormRejection>,
 ) -> Response {
     let outcome = match form {
-        Ok(Form(form)) => state.with_bench(move |bench| enter_cut(bench, &form)).await.and_then(|entered| entered),
+        Ok(Form(form)) => state.with_bench(&name, move |bench| enter_cut(bench, &form)).await,
         Err(_) => Err(Refused::new(
             "passes_unreadable",
             "the number of passes could not be read",
             format!("give a whole number from 1 to {MOST_PASSES}"),
         )),
     };
-    finish(&state, &headers, outcome.map(|()| Notice::Cut), "The cut was not entered").await
+    finish(&state, &name, &headers, outcome.map(|()| Notice::Cut), "The cut was not entered").await
 }
 
 /// Enters the advised bands as they were made.
@@ -130,51 +188,116 @@ fn enter_cut(bench: &mut Bench, form: &CutForm) -> Result<(), Refused> {
     bench.cut(&bands_as_made(&advice.bands, advice.passes, form.passes), Some(form.passes))
 }
 
-async fn undo(State(state): State<PageState>, headers: HeaderMap) -> Response {
-    let outcome = state.with_bench(Bench::undo).await.and_then(|undone| undone).and_then(|entry| match entry {
-        Some(entry) => Ok(Notice::Undone(report::bouts::done(&entry))),
-        None => Err(Refused::new(
-            "nothing_to_undo",
-            "nothing was entered since the program was started",
-            "older entries stand in the bar's file",
-        )),
+async fn undo(State(state): State<PageState>, Which(name): Which, headers: HeaderMap) -> Response {
+    let outcome = state.with_bench(&name, Bench::undo).await.and_then(|undone| {
+        undone.map(Notice::Undone).ok_or_else(|| {
+            Refused::new(
+                "nothing_to_undo",
+                "nothing was entered since the program was started",
+                "older entries stand in the bar's file",
+            )
+        })
     });
-    finish(&state, &headers, outcome, "Nothing was taken back").await
+    finish(&state, &name, &headers, outcome, "Nothing was taken back").await
+}
+
+async fn redo(State(state): State<PageState>, Which(name): Which, headers: HeaderMap) -> Response {
+    let outcome = state.with_bench(&name, Bench::redo).await.and_then(|redone| {
+        redone.map(Notice::Redone).ok_or_else(|| {
+            Refused::new("nothing_to_redo", "nothing was taken back just before", "enter it anew instead")
+        })
+    });
+    finish(&state, &name, &headers, outcome, "Nothing was brought back").await
+}
+
+/// Thickness at one place as the form sends it; lengths as people write them.
+#[derive(Debug, Deserialize)]
+struct CaliperForm {
+    /// Place from the left end.
+    at: String,
+    /// Thickness there.
+    thickness: String,
+    /// Unit of bare numbers: "mm" or "in".
+    #[serde(default)]
+    unit: String,
+}
+
+async fn caliper(
+    State(state): State<PageState>,
+    Which(name): Which,
+    headers: HeaderMap,
+    form: Result<Form<CaliperForm>, FormRejection>,
+) -> Response {
+    let outcome = match form {
+        Ok(Form(form)) => state.with_bench(&name, move |bench| enter_caliper(bench, &form)).await,
+        Err(_) => Err(Refused::new("caliper_unreadable", "the reading could not be read", "give place and thickness")),
+    };
+    finish(&state, &name, &headers, outcome.map(Notice::Entered), "The caliper reading was not entered").await
+}
+
+fn enter_caliper(bench: &mut Bench, form: &CaliperForm) -> Result<String, Refused> {
+    let bare = if form.unit == "in" { LengthUnit::Inch } else { LengthUnit::Mm };
+    let length = |what: &str, text: &str| {
+        let parsed = Length::parse(text.trim(), bare);
+        parsed.map(|length| length.mm).map_err(|error| {
+            Refused::new("wrong_length", format!("{what}: {error}"), "give it as the caliper shows it")
+        })
+    };
+    let (x_mm, thickness_mm) = (length("Place", &form.at)?, length("Thickness", &form.thickness)?);
+    let record = CaliperRecord { x_mm: vec![x_mm], thickness_mm: vec![thickness_mm] };
+    bench.enter(&LogEntry::Caliper(record))?;
+    Ok(format!("{} at {} from the left end", Units::Both.depth(thickness_mm), Units::Both.place(x_mm)))
 }
 
 /// Remembers the outcome and sends the browser back to the bench, or answers a program in JSON.
 async fn finish(
     state: &PageState,
+    name: &str,
     headers: &HeaderMap,
     outcome: Result<Notice, Refused>,
     what: &'static str,
 ) -> Response {
     let notice = outcome.unwrap_or_else(|why| Notice::Refused { what, why });
     let refused = if let Notice::Refused { why, .. } = &notice { Some(why.clone()) } else { None };
-    state.set_notice(notice);
+    if refused.as_ref().is_some_and(|why| why.code == "not_found") && state.desk().bench(name).is_err() {
+        return refusal_page(StatusCode::NOT_FOUND, &refused.unwrap_or_else(|| Refused::new("not_found", "", "")));
+    }
+    state.set_notice(name, notice);
     if !wants_json(headers) {
-        return Redirect::to("/").into_response();
+        return Redirect::to(&page_of(state, name)).into_response();
     }
     match refused {
         Some(why) => (StatusCode::UNPROCESSABLE_ENTITY, axum::Json(why.to_json())).into_response(),
-        None => api_bench(State(state.clone())).await,
+        None => api_bench(State(state.clone()), Which(name.to_owned())).await,
     }
+}
+
+/// Where the bench of a bar is shown.
+fn page_of(state: &PageState, name: &str) -> String {
+    if state.desk().only().is_some() { "/".to_owned() } else { format!("/bench/{name}") }
 }
 
 fn wants_json(headers: &HeaderMap) -> bool {
     headers.get(header::ACCEPT).and_then(|v| v.to_str().ok()).is_some_and(|v| v.contains("application/json"))
 }
 
-async fn pulse(State(state): State<PageState>) -> Response {
-    axum::Json(state.pulse()).into_response()
+async fn pulse(State(state): State<PageState>, Which(name): Which) -> Response {
+    match state.with_desk(move |state| state.pulse(&name)).await {
+        Ok(pulse) => axum::Json(pulse).into_response(),
+        Err(refused) => (status_of(&refused), axum::Json(refused.to_json())).into_response(),
+    }
 }
 
 /// The bench as JSON.
-async fn api_bench(State(state): State<PageState>) -> Response {
-    match state.with_bench(|bench| BenchView::of(bench)).await {
+async fn api_bench(State(state): State<PageState>, Which(name): Which) -> Response {
+    match state.with_bench(&name, |bench| Ok(BenchView::of(bench))).await {
         Ok(view) => axum::Json(to_json(&view)).into_response(),
-        Err(refused) => (StatusCode::INTERNAL_SERVER_ERROR, axum::Json(refused.to_json())).into_response(),
+        Err(refused) => (status_of(&refused), axum::Json(refused.to_json())).into_response(),
     }
+}
+
+fn status_of(refused: &Refused) -> StatusCode {
+    if refused.code == "not_found" { StatusCode::NOT_FOUND } else { StatusCode::INTERNAL_SERVER_ERROR }
 }
 
 /// The bench's public JSON: what the page shows, the advice as `barwright next --json` gives it.
@@ -194,7 +317,7 @@ fn to_json(view: &BenchView) -> Value {
         .collect();
     json!({
         "note": view.note, "stage": view.stage(), "invented": view.invented, "revision": view.revision,
-        "can_undo": view.can_undo, "advice": advice, "error": error, "bouts": bouts,
+        "can_undo": view.undo.is_some(), "advice": advice, "error": error, "bouts": bouts,
     })
 }
 

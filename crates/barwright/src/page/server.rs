@@ -1,7 +1,7 @@
 //! Binding, running and stopping the page.
 use super::routes;
 use super::state::PageState;
-use crate::bench::SharedBench;
+use crate::bench::Desk;
 use crate::error::Refused;
 use std::future::Future;
 use std::net::{Ipv4Addr, SocketAddr};
@@ -26,7 +26,7 @@ pub struct ServeOptions {
 pub struct Server {
     listener: TcpListener,
     address: SocketAddr,
-    bench: SharedBench,
+    desk: Desk,
 }
 
 impl Server {
@@ -34,11 +34,11 @@ impl Server {
     ///
     /// # Errors
     /// [`Refused`] `port_taken` or `no_address`.
-    pub async fn bind(bench: SharedBench, options: ServeOptions) -> Result<Self, Refused> {
+    pub async fn bind(desk: impl Into<Desk>, options: ServeOptions) -> Result<Self, Refused> {
         let listener =
             TcpListener::bind((Ipv4Addr::LOCALHOST, options.port)).await.map_err(|e| refused(options.port, &e))?;
         let address = listener.local_addr().map_err(|e| refused(options.port, &e))?;
-        Ok(Self { listener, address, bench })
+        Ok(Self { listener, address, desk: desk.into() })
     }
 
     /// Where the page is.
@@ -56,7 +56,7 @@ impl Server {
     /// # Errors
     /// [`Refused`] `page_failed` if the connection to the network is lost.
     pub async fn run(self, stop: impl Future<Output = ()> + Send + 'static) -> Result<(), Refused> {
-        let router = routes::router(PageState::new(self.bench));
+        let router = routes::router(PageState::new(self.desk));
         let (stopping, stopped) = oneshot::channel();
         let graceful = async move {
             stop.await;
@@ -81,8 +81,8 @@ impl Server {
 ///
 /// # Errors
 /// [`Refused`] as [`Server::bind`] and [`Server::run`].
-pub async fn serve(bench: SharedBench, options: ServeOptions) -> Result<(), Refused> {
-    let server = Server::bind(bench, options).await?;
+pub async fn serve(desk: impl Into<Desk>, options: ServeOptions) -> Result<(), Refused> {
+    let server = Server::bind(desk, options).await?;
     let url = server.url();
     eprintln!("The bench is at {url} (Ctrl-C stops it).");
     if options.open && open::that_detached(&url).is_err() {

@@ -1,5 +1,5 @@
 //! Everything the bench page shows, taken from the bench at one moment.
-use crate::bench::{Bench, BoutRow};
+use crate::bench::{About, Bench, BoutRow};
 use crate::convert;
 use crate::error::Refused;
 use bar_physics::Modes;
@@ -18,8 +18,12 @@ pub struct BenchView {
     pub invented: bool,
     /// Revision of the bench.
     pub revision: u64,
-    /// Whether there is something to take back.
-    pub can_undo: bool,
+    /// What would be taken back next, in words.
+    pub undo: Option<String>,
+    /// What would be brought back next, in words.
+    pub redo: Option<String>,
+    /// What the record knows besides; `None` for a bar file.
+    pub about: Option<About>,
     /// Tuning targets, if the file names a note.
     pub targets: Option<Targets>,
     /// The advice, or why there is none.
@@ -71,7 +75,9 @@ impl BenchView {
             file_name: bench.path().and_then(|p| p.file_name()).map(|n| n.to_string_lossy().into_owned()),
             invented: bench.invented(),
             revision: bench.revision(),
-            can_undo: bench.can_undo(),
+            undo: bench.undoable(),
+            redo: bench.redoable(),
+            about: bench.about().cloned(),
             targets: convert::targets(file).map(|(_, targets)| targets),
             advice,
             modes: bench.modes().ok(),
@@ -90,6 +96,15 @@ impl BenchView {
     /// What to do, if anything is advised.
     pub fn decision(&self) -> Option<Decision> {
         self.advice.as_ref().ok().map(|a| a.decision)
+    }
+
+    /// What is aimed at: "aim +100".
+    pub fn aim(&self) -> String {
+        match self.targets.as_ref().map(|t| t.headroom_cents) {
+            None => "no note".to_owned(),
+            Some(aim) if aim.abs() < 0.5 => "aim 0".to_owned(),
+            Some(aim) => format!("aim {}", paper::measure::cents(aim)),
+        }
     }
 
     /// The stage in words: "rough, aim +100".

@@ -1,4 +1,5 @@
 //! A real browser, driven through its WebDriver program.
+#![allow(dead_code, reason = "each test file uses a part")]
 use fantoccini::wd::{Capabilities, WebDriverCompatibleCommand};
 use fantoccini::{Client, ClientBuilder};
 use hyper_util::client::legacy::connect::HttpConnector;
@@ -70,8 +71,25 @@ fn start_driver() -> Option<(Child, u16)> {
 }
 
 impl Browser {
-    /// A headless browser; `None` with the reason if none can be started here.
+    /// A headless browser; the reason if none can be started here.
     pub async fn start() -> Result<Self, String> {
+        Self::start_with(&[]).await
+    }
+
+    /// A headless browser for a test; `None` without one, unless `BARWRIGHT_REQUIRE_BROWSER=1` asks for it.
+    pub async fn start_or_skip(more: &[String]) -> Option<Self> {
+        match Self::start_with(more).await {
+            Ok(browser) => Some(browser),
+            Err(why) if std::env::var("BARWRIGHT_REQUIRE_BROWSER").is_ok_and(|v| v == "1") => panic!("{why}"),
+            Err(why) => {
+                eprintln!("skipped: {why}; install chromium and chromium-driver to run it");
+                None
+            }
+        }
+    }
+
+    /// A headless browser with further arguments.
+    pub async fn start_with(more: &[String]) -> Result<Self, String> {
         let (driver, port) = start_driver().ok_or("no chromedriver is installed")?;
         let profile = tempfile::tempdir().map_err(|e| e.to_string())?;
         let folder = profile.path().display();
@@ -88,6 +106,7 @@ impl Browser {
             "--hide-scrollbars",
             &format!("--user-data-dir={folder}"),
         ];
+        let arguments: Vec<&str> = arguments.into_iter().chain(more.iter().map(String::as_str)).collect();
         let mut wanted = Capabilities::new();
         wanted.insert("goog:chromeOptions".to_owned(), json!({ "args": arguments }));
         let connected = ClientBuilder::new(HttpConnector::new())
@@ -116,6 +135,11 @@ impl Browser {
         self.devtools("Emulation.setDeviceMetricsOverride", size).await;
         let scheme = json!({ "features": [{ "name": "prefers-color-scheme", "value": scheme }] });
         self.devtools("Emulation.setEmulatedMedia", scheme).await;
+    }
+
+    /// Runs a script before the page's own in every page to come.
+    pub async fn before_each_page(&self, script: &str) {
+        self.devtools("Page.addScriptToEvaluateOnNewDocument", json!({ "source": script })).await;
     }
 
     /// Turns the page's own scripts off from the next page on.

@@ -8,11 +8,11 @@ use crate::bench::Bench;
 use crate::cli::answer::Form;
 use crate::cli::args::Struck;
 use crate::error::Refused;
-use crate::kept_take::to_flac;
+pub(super) use crate::kept_take::{Kept, keep};
 use crate::{convert, progress, report};
 use jiff::Timestamp;
 use records::HeardRecord;
-use records::workshop::{BarFilter, BarRow, Body, Kind, ReadingRecord, RecordError, Takes, Uid, Workshop, Writer};
+use records::workshop::{BarFilter, BarRow, Body, Kind, ReadingRecord, Uid, Workshop};
 use serde_json::json;
 use std::path::{Path, PathBuf};
 
@@ -76,30 +76,6 @@ pub(super) fn read_take(path: &Path) -> Result<Audio, Refused> {
         Refused::new("unreadable", message, "check the name and the folder")
     };
     crate::audio::read(&std::fs::read(path).map_err(unreadable)?).map_err(|error| error.about(path.display()))
-}
-
-/// A take whose sound is on the disk.
-#[derive(Debug, Clone)]
-pub(super) struct Kept {
-    pub(super) sha256: String,
-    bytes: usize,
-    rate_hz: u32,
-    seconds: f64,
-}
-
-impl Kept {
-    /// Names it in the record, so that a reading can.
-    pub(super) fn name_in(&self, step: &Writer<'_>) -> Result<(), RecordError> {
-        step.take_kept(&self.sha256, self.bytes, self.rate_hz, self.seconds)
-    }
-}
-
-/// Puts the sound of a take on the disk.
-pub(super) fn keep(takes: &Takes, take: &Audio) -> Result<Kept, Refused> {
-    let flac = to_flac(take)?;
-    let seconds = take.samples.len() as f64 / take.sample_rate_hz;
-    let rate_hz = take.sample_rate_hz.round() as u32;
-    Ok(Kept { sha256: takes.keep(&flac)?, bytes: flac.len(), rate_hz, seconds })
 }
 
 /// The word for a place in the record.

@@ -23,17 +23,11 @@ pub(super) use lists::{bars, board, instrument, person, summary, tool};
 
 use crate::error::Refused;
 use jiff::Timestamp;
-use records::workshop::{Entry, Kind, RecordError, Uid, Workshop};
+use records::workshop::{Entry, Kind, Uid, Workshop};
 use std::path::{Path, PathBuf};
 
 /// Where the workshop's folder is told if not on the command line.
 const FOLDER_VARIABLE: &str = "BARWRIGHT_WORKSHOP";
-
-impl From<RecordError> for Refused {
-    fn from(error: RecordError) -> Self {
-        Self::new(error.code, &error.message, &error.hint)
-    }
-}
 
 /// The folder meant: the argument, else the variable, else the usual place for this user's data.
 pub(super) fn folder(given: Option<&Path>) -> Result<PathBuf, Refused> {

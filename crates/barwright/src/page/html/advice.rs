@@ -16,10 +16,6 @@ pub fn say(view: &BenchView) -> Markup {
             @match &view.advice {
                 Ok(advice) => {
                     (instruction(&advice.instruction))
-                    (figures(advice))
-                    @if !advice.reasons.is_empty() {
-                        ul .reasons { @for reason in &advice.reasons { li { (reason) } } }
-                    }
                 }
                 Err(refused) => {
                     h1 .instruction { (refused.message) }
@@ -55,6 +51,52 @@ fn sign(decision: Option<Decision>) -> (Markup, &'static str) {
         Some(Decision::Wait) => (marks::again(), "not yet"),
         Some(Decision::Rescue) => (marks::triangle(), "past the line"),
         None => (marks::triangle(), "no advice yet"),
+    }
+}
+
+/// Why, with the figures of the cut.
+pub fn reasons(view: &BenchView) -> Markup {
+    let Ok(advice) = &view.advice else { return html! {} };
+    html! {
+        section {
+            h2 { "Why" }
+            (figures(advice))
+            @if !advice.reasons.is_empty() {
+                ul .reasons { @for reason in advice.reasons.iter().chain(&advice.learnt) { li { (reason) } } }
+            }
+        }
+    }
+}
+
+/// The modes against their aims, a line each: a ruled line from flat to sharp with the aim and the reading on it.
+pub fn aims(view: &BenchView) -> Markup {
+    let Ok(advice) = &view.advice else { return html! {} };
+    if advice.outlook.is_empty() {
+        return html! {};
+    }
+    let ratios = view.targets.as_ref().map_or(&[][..], |targets| targets.ratios.as_slice());
+    let far = advice.outlook.iter().flat_map(|o| [o.now_cents, o.aim_cents, 0.0]);
+    let (low, high) = far.fold((-10.0_f64, 10.0_f64), |(low, high), cents| (low.min(cents), high.max(cents)));
+    // A little room at both ends for the marks.
+    let room = 0.06 * (high - low);
+    let at = |cents: f64| format!("{:.1}", 300.0 * (cents - low + room) / (high - low + 2.0 * room));
+    html! {
+        div .aims role="table" aria-label="Modes against their aims, in cents" {
+            @for outlook in &advice.outlook {
+                div .aim role="row" {
+                    span role="rowheader" { "mode " (outlook.mode) " " (ratios.get(outlook.mode.wrapping_sub(1)).map_or_else(String::new, |r| units::ratio(*r))) }
+                    strong .figure role="cell" { (units::cents_with_sigma(outlook.now_cents, outlook.now_sigma_cents)) }
+                    svg viewBox="0 0 300 20" preserveAspectRatio="none" aria-hidden="true" focusable="false" {
+                        path .pen-faint d="M0 10H300" {}
+                        path .pen-cut d={ "M" (at(outlook.aim_cents)) " 10H" (at(outlook.now_cents)) } stroke-width="5" {}
+                        path .pen-outline d={ "M" (at(0.0)) " 1V19" } stroke-width="2.5" {}
+                        path .pen-node d={ "M" (at(outlook.aim_cents)) " 1V19" } stroke-width="2" stroke-dasharray="5 2 1 2" {}
+                        path .pen-outline d={ "M" (at(outlook.now_cents)) " 4V16" } stroke-width="7" {}
+                    }
+                    span .figure role="cell" { "aim " (measure::cents(outlook.aim_cents)) }
+                }
+            }
+        }
     }
 }
 

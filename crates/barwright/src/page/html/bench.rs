@@ -1,28 +1,62 @@
 //! The bench of one bar: what it is, where to cut next, and what has been done.
-use super::{actions, advice, heard, layout, motion, record};
+use super::{actions, advice, ear, heard, layout, motion, queue, record};
 use crate::page::drawings;
+use crate::page::queue::QueueView;
 use crate::page::state::Notice;
 use crate::page::view::BenchView;
+use crate::report::units;
+use jiff::Timestamp;
 use maud::{Markup, html};
 
-/// The whole page. `version` lets the script see that something changed; `passes` is the number chosen with − and +.
-pub fn bench_page(view: &BenchView, notice: Option<&Notice>, version: u64, passes: Option<u32>) -> Markup {
+/// What a page shows besides the bar itself.
+#[derive(Debug)]
+pub struct Shown<'a> {
+    /// How the bar is addressed.
+    pub name: &'a str,
+    /// Lets the script see that something changed.
+    pub version: u64,
+    /// What came of the last thing done.
+    pub notice: Option<Notice>,
+    /// Passes chosen with − and + where there is no script.
+    pub passes: Option<u32>,
+    /// The other bars.
+    pub queue: &'a QueueView,
+    /// The present time.
+    pub now: Timestamp,
+}
+
+impl Shown<'_> {
+    /// Beginning of the addresses at which something can be done with this bar.
+    pub fn base(&self) -> String {
+        format!("/bench/{}", self.name)
+    }
+}
+
+/// The whole page.
+pub fn bench_page(view: &BenchView, shown: &Shown<'_>) -> Markup {
     let body = html! {
         a .skip href="#say" { "To the instruction" }
-        main #main data-version=(version) {
-            (heading(view))
-            (heard::notice(view, notice))
+        main #main data-bench=(shown.name) data-version=(shown.version) {
+            (queue::strip(shown.queue, shown.name))
+            (heading(view, shown.now))
+            (heard::notice(view, shown))
             section .drawing-card aria-label="The bar from the side" { (drawings::side(view)) }
             (advice::say(view))
-            (actions::bar(view, passes))
+            (advice::aims(view))
+            (record::changed(view))
+            (queue::next(shown.queue, shown.name))
+            (actions::bar(view, shown))
             div .columns {
                 div {
+                    (advice::reasons(view))
                     (advice::modes(view))
                     (advice::options(view))
                     (advice::cautions(view))
                 }
                 div {
-                    (actions::strike())
+                    (ear::choices(shown.queue))
+                    (actions::strike(shown))
+                    (actions::caliper(view, shown))
                     (heard::heard(view))
                 }
             }
@@ -31,23 +65,55 @@ pub fn bench_page(view: &BenchView, notice: Option<&Notice>, version: u64, passe
             (record::belief(view))
             (motion::motion(view))
         }
+        (ear::flash())
     };
     layout::page(&format!("{} on the bench", view.note), &body)
 }
 
 /// Note, stage and where the bar is kept.
-fn heading(view: &BenchView) -> Markup {
+fn heading(view: &BenchView, now: Timestamp) -> Markup {
     html! {
         header .strip {
             p .note { (view.note) }
             div .about {
-                p .stage { (view.stage()) }
+                p .stage {
+                    @match &view.about {
+                        Some(about) => { "bar " (about.label) ", " (about.stage.to_do()) ", " (view.aim()) }
+                        None => (view.stage()),
+                    }
+                }
                 @if let Some(name) = &view.file_name { p .small { (name) } }
+                @if let Some(about) = &view.about {
+                    @if let Some(instrument) = &about.instrument { p .small { (instrument) } }
+                }
             }
+            @if let Some(about) = &view.about { (reading(about, now)) }
             @if view.invented {
                 p .invented { "invented workshop: a simulated bar" }
             }
         }
+    }
+}
+
+/// Temperature and age of the reading; the script keeps the age true while the page stays open.
+fn reading(about: &crate::bench::About, now: Timestamp) -> Markup {
+    let Some(at) = about.heard_at else { return html! { p .reading { "not struck yet" } } };
+    html! {
+        p .reading {
+            @if let Some(temperature_c) = about.heard_c { (units::plain(temperature_c, 1)) " °C, " }
+            time datetime=(at) data-age { (age(now.duration_since(at).as_secs())) }
+            @if !about.heard_after_work { br; "before the last cut" }
+        }
+    }
+}
+
+/// "3 min ago".
+fn age(seconds: i64) -> String {
+    match seconds {
+        s if s < 60 => "just now".to_owned(),
+        s if s < 5400 => format!("{} min ago", s / 60),
+        s if s < 129_600 => format!("{} h ago", (s + 1800) / 3600),
+        s => format!("{} days ago", (s + 43_200) / 86_400),
     }
 }
 
@@ -108,7 +174,9 @@ mod tests {
             file_name: Some("<odd>.bar.json".to_owned()),
             invented: false,
             revision: 0,
-            can_undo: false,
+            undo: None,
+            redo: None,
+            about: None,
             targets: Some(Targets { ratios: vec![1.0, 4.0], headroom_cents: 0.0 }),
             advice: advice.map(Arc::new),
             modes: None,
@@ -119,9 +187,23 @@ mod tests {
         }
     }
 
+    fn page(view: &BenchView, notice: Option<Notice>) -> String {
+        let queue = QueueView::default();
+        let shown = Shown { name: "bar", version: 0, notice, passes: None, queue: &queue, now: Timestamp::UNIX_EPOCH };
+        bench_page(view, &shown).into_string()
+    }
+
+    #[test]
+    fn ages_are_rounded_as_people_say_them() {
+        let ages = [(5, "just now"), (119, "1 min ago"), (7200, "2 h ago"), (200_000, "2 days ago")];
+        for (seconds, words) in ages {
+            assert_eq!(age(seconds), words);
+        }
+    }
+
     #[test]
     fn a_bar_past_the_line_shows_its_ways_out_and_offers_no_cut() {
-        let html = bench_page(&view(Ok(advice())), None, 0, None).into_string();
+        let html = page(&view(Ok(advice())), None);
         for words in [
             "past the line",
             "Ways out, best first",
@@ -137,7 +219,7 @@ mod tests {
 
     #[test]
     fn what_comes_from_files_is_escaped() {
-        let html = bench_page(&view(Ok(advice())), None, 0, None).into_string();
+        let html = page(&view(Ok(advice())), None);
         for (raw, escaped) in
             [("<odd>", "&lt;odd&gt;"), ("<30", "&lt;30"), ("a & b", "a &amp; b"), ("<hands>", "&lt;hands&gt;")]
         {
@@ -148,13 +230,8 @@ mod tests {
     #[test]
     fn a_bar_without_advice_is_still_drawn_and_says_what_to_do() {
         let refused = Refused::new("no_note", "the bar file names no note", "add a note");
-        let html = bench_page(
-            &view(Err(refused.clone())),
-            Some(&Notice::Refused { what: "The cut was not entered", why: refused }),
-            0,
-            None,
-        )
-        .into_string();
+        let html =
+            page(&view(Err(refused.clone())), Some(Notice::Refused { what: "The cut was not entered", why: refused }));
         for words in
             ["no advice yet", "The bar file names no note.", "Add a note.", "The cut was not entered", "heights × 3"]
         {
@@ -164,7 +241,7 @@ mod tests {
 
     #[test]
     fn two_drawings_of_one_thing_have_ids_of_their_own() {
-        let html = bench_page(&view(Ok(advice())), None, 0, None).into_string();
+        let html = page(&view(Ok(advice())), None);
         let mut ids: Vec<&str> = html.split(" id=\"").skip(1).filter_map(|rest| rest.split('"').next()).collect();
         let all = ids.len();
         ids.sort_unstable();

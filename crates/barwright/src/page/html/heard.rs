@@ -1,5 +1,6 @@
 //! What came of the last thing done, and what the last recording held.
-use super::marks;
+use super::bench::Shown;
+use super::{actions, marks};
 use crate::page::state::Notice;
 use crate::page::view::BenchView;
 use crate::report::listen::kind_name;
@@ -8,14 +9,16 @@ use maud::{Markup, html};
 use strike::{Heard, HeardMode, Kind, OtherTone};
 
 /// What came of the last thing done.
-pub fn notice(view: &BenchView, notice: Option<&Notice>) -> Markup {
-    let Some(notice) = notice else { return html! { div #notice role="status" {} } };
+pub fn notice(view: &BenchView, shown: &Shown<'_>) -> Markup {
+    let Some(notice) = &shown.notice else { return html! { div #notice role="status" {} } };
     html! {
         div #notice role="status" {
             @match notice {
                 Notice::Heard => p .notice { (marks::double_tick()) " Heard and entered" (heard_words(view)) "." }
                 Notice::Cut => p .notice { (marks::double_tick()) " The cut is entered. Let the bar cool, strike it and listen." }
-                Notice::Undone(what) => p .notice { (marks::back()) " Taken back: " (what) }
+                Notice::Entered(what) => p .notice { (marks::double_tick()) " Entered: " (what) "." }
+                Notice::Redone(what) => p .notice { (marks::double_tick()) " Brought back: " (what) }
+                Notice::Undone(what) => div .notice .taken-back { p { (marks::back()) " Taken back: " (what) } (actions::redo(view, shown)) }
                 Notice::Refused { what, why } => div .notice .refused {
                     p { (marks::triangle()) " " strong { (what) ". " } (why.message) }
                     @if !why.hint.is_empty() { p { (why.hint) } }

@@ -14,6 +14,8 @@ pub fn page(title: &str, body: &Markup) -> Markup {
                 link rel="icon" href="/assets/icon.svg" type="image/svg+xml";
                 link rel="stylesheet" href="/assets/bench.css";
                 script type="module" src="/assets/bench.js" {}
+                script type="module" src="/assets/live.js" {}
+                link rel="manifest" href="/assets/manifest.json";
             }
             body { (body) }
         }
@@ -28,7 +30,7 @@ pub fn words_page(message: &str, hint: &str) -> Markup {
             main #main .alone {
                 h1 .instruction { (message) }
                 p { (hint) }
-                p { a .button href="/" { "To the bench" } }
+                p { a .button href="/" { "Back to the start" } }
             }
         },
     )

@@ -2,11 +2,14 @@
 mod actions;
 mod advice;
 mod bench;
+mod ear;
 mod heard;
 mod layout;
 mod marks;
 mod motion;
+mod queue;
 mod record;
 
-pub use bench::bench_page;
+pub use bench::{Shown, bench_page};
 pub use layout::words_page;
+pub use queue::queue_page;

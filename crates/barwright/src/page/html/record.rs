@@ -82,6 +82,26 @@ fn heard_cents(mode: &BoutMode) -> String {
     mode.cents.map_or_else(|| "not heard".to_owned(), |c| units::cents_with_sigma(c, mode.sigma_cents))
 }
 
+/// What changed from the reading before to the last one.
+pub fn changed(view: &BenchView) -> Markup {
+    let [.., before, last] = view.bouts.as_slice() else { return html! {} };
+    let by = |(was, is): (&BoutMode, &BoutMode)| Some((is.mode, is.cents? - was.cents?));
+    let changes: Vec<(usize, f64)> = before.modes.iter().zip(&last.modes).filter_map(by).collect();
+    if changes.is_empty() {
+        return html! {};
+    }
+    html! {
+        p .changed {
+            "Since the reading before: "
+            @for (index, (mode, cents)) in changes.iter().enumerate() {
+                @if index > 0 { ", " }
+                "mode " (mode) " " strong { (units::cents(*cents)) }
+            }
+            " cents."
+        }
+    }
+}
+
 /// What is believed of the bar, folded.
 pub fn belief(view: &BenchView) -> Markup {
     let Ok(advice) = &view.advice else { return html! {} };

@@ -1,0 +1,102 @@
+//! The bench of a bar in the workshop's record: the same as a bar file's, kept as events.
+#![allow(clippy::unwrap_used, reason = "a test fails by panicking")]
+mod common;
+use barwright::bench::{Bench, Desk, hold};
+use common::{bending_sound, example, wav};
+use jiff::Timestamp;
+use making::{Band, Side};
+use records::workshop::{Body, EnteredRecord, Entry, Fate, GivenRecord, Kind, OrderRecord, Uid, Workshop};
+use records::{BarFile, BarRecord};
+use strike::synth::blow;
+
+fn band() -> Band {
+    Band { from_m: 0.02, to_m: 0.06, depth_m: 0.2e-3, side: Side::Both }
+}
+
+/// A record with the example bar in it, given the note C3.
+fn desk() -> (tempfile::TempDir, Desk, Uid) {
+    let folder = tempfile::tempdir().unwrap();
+    let now = Timestamp::now();
+    let mut workshop = Workshop::create(folder.path(), "invented", now).unwrap();
+    let mut record = BarFile::read(&example("c3-rough.bar.json")).unwrap().record().clone();
+    let log = record.log.take().unwrap();
+    let bar = BarRecord { note: None, ..record };
+    let uid = workshop
+        .write(|step| {
+            let order = OrderRecord {
+                name: "invented marimba".to_owned(),
+                customer: None,
+                a4_hz: 440.0,
+                reference: None,
+                lowest: None,
+                highest: None,
+            };
+            let home = step.begin(Kind::Instrument, Body::Order(order).into(), now)?;
+            let entered = EnteredRecord { label: "17".to_owned(), board: None, reference: false, bar };
+            let uid = step.begin(Kind::Bar, Body::Entered(Box::new(entered)).into(), now)?;
+            let given = GivenRecord { instrument: home, note: "C3".to_owned(), a4_hz: 440.0 };
+            let log = log.into_iter().map(Body::from);
+            step.add_all(uid, std::iter::once(Body::Given(given)).chain(log).map(Entry::from), now)?;
+            Ok(uid)
+        })
+        .unwrap();
+    (folder, Desk::from(workshop), uid)
+}
+
+#[test]
+fn a_cut_and_a_blow_are_events_and_taking_back_is_one_too() {
+    let (_folder, desk, uid) = desk();
+    let bench = desk.bench(&uid.to_string()).unwrap();
+    let mut bench = bench.lock().unwrap();
+    let (before, advice) = (bench.revision(), bench.advise().unwrap());
+    bench.cut(&[band()], Some(3)).unwrap();
+    assert!(bench.revision() > before);
+    assert!(bench.advise().unwrap().outlook[0].now_cents < advice.outlook[0].now_cents);
+    let modes = bench.modes().unwrap();
+    let take = wav(&blow(&bending_sound(&modes), 48_000.0, 1.2, 0.3, 0.0005, 3), 48_000, 1, 24, false);
+    bench.hear(&take, None).unwrap();
+    assert!(bench.about().unwrap().heard_after_work);
+    let workshop = desk.workshop().unwrap();
+    {
+        let workshop = hold(workshop);
+        let history = workshop.history(uid).unwrap();
+        let Body::Heard(reading) = &history.events().last().unwrap().entry.what else { panic!("a reading") };
+        // The sound is kept with the reading.
+        let kept = barwright::audio::read(&workshop.takes().read(&reading.takes[0]).unwrap()).unwrap();
+        assert_eq!(kept.samples.len(), (1.5 * 48_000.0) as usize);
+    }
+    let count = hold(workshop).history(uid).unwrap().events().len();
+    assert!(bench.undo().unwrap().is_some() && bench.undo().unwrap().is_some());
+    assert!(bench.redo().unwrap().is_some());
+    let history = hold(workshop).history(uid).unwrap();
+    assert_eq!(history.events().len(), count + 3, "nothing is ever removed");
+    assert_eq!(history.lines().iter().filter(|line| line.fate == Fate::TakenBack).count(), 1);
+}
+
+#[test]
+fn what_another_program_enters_is_seen() {
+    let (folder, desk, uid) = desk();
+    let bench = desk.bench(&uid.to_string()).unwrap();
+    let mut bench = bench.lock().unwrap();
+    assert!(!bench.refresh().unwrap());
+    let mut elsewhere = Workshop::open(folder.path(), Timestamp::now()).unwrap();
+    let cut = barwright::convert::cut_record(&[band()], None);
+    elsewhere.write(|step| step.add(uid, Body::Cut(cut).into(), Timestamp::now())).unwrap();
+    // What was shown as the last thing is no longer that: taking it back would take back something unseen.
+    assert_eq!(bench.undo().unwrap_err().code, "not_the_last");
+    assert!(bench.undo().unwrap().unwrap().contains("cut"), "looked at anew by then");
+}
+
+#[test]
+fn a_bar_that_is_not_there_is_refused() {
+    let (_folder, desk, uid) = desk();
+    for name in ["bar", "", "no-such", &Uid::fresh().to_string()] {
+        assert_eq!(desk.bench(name).unwrap_err().code, "not_found", "{name}");
+    }
+    assert!(desk.bench(&uid.to_string()).is_ok());
+    let single: barwright::bench::SharedBench = std::sync::Arc::new(std::sync::Mutex::new(Bench::in_memory(
+        BarFile::read(&example("c3-rough.bar.json")).unwrap(),
+        false,
+    )));
+    assert!(Desk::from(single).bench("bar").is_ok());
+}
