@@ -243,7 +243,7 @@ async fn an_invented_bar_is_tuned_by_ear_and_foot_switch_alone() {
             browser.ask("window.lines.filter((l) => l.url.includes('/live/')).at(-1).close()").await;
         }
         wait_for_revision(&page, before).await;
-        // A first blow of a bout adds a reading, a second one corrects it: nothing is lost or doubled.
+        // Each blow adds a reading, also where the line broke: nothing is lost or doubled.
         let now = page.count("heard");
         assert!(now == heard + 1 || (now == heard && blow > 1), "{heard} readings became {now}");
         let advice = page.bench.lock().unwrap().advise().unwrap();

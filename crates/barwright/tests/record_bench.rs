@@ -2,11 +2,14 @@
 #![allow(clippy::unwrap_used, reason = "a test fails by panicking")]
 mod common;
 use barwright::bench::{Bench, Desk, hold};
+use barwright::page::{ServeOptions, Server};
 use common::{bending_sound, example, wav};
 use jiff::Timestamp;
 use making::{Band, Side};
 use records::workshop::{Body, EnteredRecord, Entry, Fate, GivenRecord, Kind, OrderRecord, Uid, Workshop};
 use records::{BarFile, BarRecord};
+use std::io::{Read, Write};
+use std::net::{SocketAddr, TcpStream};
 use strike::synth::blow;
 
 fn band() -> Band {
@@ -99,4 +102,47 @@ fn a_bar_that_is_not_there_is_refused() {
         false,
     )));
     assert!(Desk::from(single).bench("bar").is_ok());
+}
+
+/// One request over a connection of its own; the whole answer.
+fn ask(address: SocketAddr, method: &str, path: &str, body: &str) -> String {
+    let mut stream = TcpStream::connect(address).unwrap();
+    write!(
+        stream,
+        "{method} {path} HTTP/1.1\r\nHost: {address}\r\nOrigin: http://{address}\r\nConnection: close\r\n\
+         Content-Type: application/x-www-form-urlencoded\r\nContent-Length: {}\r\n\r\n{body}",
+        body.len()
+    )
+    .unwrap();
+    let mut answer = String::new();
+    stream.read_to_string(&mut answer).unwrap();
+    answer
+}
+
+#[test]
+fn the_page_lists_the_bars_and_what_is_done_there_is_an_event() {
+    let (folder, desk, uid) = desk();
+    let runtime = tokio::runtime::Builder::new_multi_thread().worker_threads(2).enable_all().build().unwrap();
+    let server = runtime.block_on(Server::bind(desk, ServeOptions::default())).unwrap();
+    let address = server.address();
+    runtime.spawn(server.run(std::future::pending()));
+    let list = ask(address, "GET", "/", "");
+    for words in ["Next: C3, bar 17", &format!("/bench/{uid}")] {
+        assert!(list.contains(words), "{words}: {list}");
+    }
+    let bench = ask(address, "GET", &format!("/bench/{uid}"), "");
+    assert!(bench.contains("bar 17, rough-tune") && bench.contains("invented marimba"), "{bench}");
+    let revision = bench.split("name=\"revision\" value=\"").nth(1).unwrap().split('"').next().unwrap();
+    let cut = ask(address, "POST", &format!("/bench/{uid}/cut"), &format!("revision={revision}&passes=2"));
+    assert!(cut.starts_with("HTTP/1.1 303") && cut.contains(&format!("location: /bench/{uid}")), "{cut}");
+    let caliper = ask(address, "POST", &format!("/bench/{uid}/caliper"), "at=50&thickness=22.9&unit=mm");
+    assert!(caliper.starts_with("HTTP/1.1 303"), "{caliper}");
+    let workshop = Workshop::open(folder.path(), Timestamp::now()).unwrap();
+    let words: Vec<&str> =
+        workshop.history(uid).unwrap().events().iter().rev().take(2).map(|event| event.entry.what.word()).collect();
+    assert_eq!(words, ["caliper", "cut"]);
+    for wrong in [Uid::fresh().to_string(), "bar".to_owned()] {
+        assert!(ask(address, "GET", &format!("/bench/{wrong}"), "").starts_with("HTTP/1.1 404"));
+        assert!(ask(address, "POST", &format!("/bench/{wrong}/undo"), "").starts_with("HTTP/1.1 404"));
+    }
 }

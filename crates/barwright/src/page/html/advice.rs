@@ -62,7 +62,7 @@ pub fn reasons(view: &BenchView) -> Markup {
             h2 { "Why" }
             (figures(advice))
             @if !advice.reasons.is_empty() {
-                ul .reasons { @for reason in advice.reasons.iter().chain(&advice.learnt) { li { (reason) } } }
+                ul .reasons { @for reason in &advice.reasons { li { (reason) } } }
             }
         }
     }

@@ -20,6 +20,8 @@ const LEAD_S: f64 = 0.5;
 const ATTACK_S: f64 = 0.25;
 /// Sound kept at hand, in seconds: the longest ring the listener follows, with its lead.
 const TAPE_S: f64 = 8.0;
+/// Blows that are made into one reading at most: what three do not give, a fourth at the same place will not.
+const MOST_TOGETHER: usize = 3;
 /// The level is told so often, in seconds of sound.
 const LEVEL_S: f64 = 0.1;
 /// While nothing rings, the page must keep so much for the lead of a blow that may just begin.
@@ -32,7 +34,8 @@ struct Bout {
     tuned: usize,
     /// Targets of the tuned modes, if the bar has a note.
     targets_hz: Vec<f64>,
-    /// The reading of this bout's blows so far.
+    context: Context,
+    /// The reading that is not whole yet: a mode is missing that another blow may give.
     entered: Option<Entered>,
 }
 
@@ -239,7 +242,7 @@ impl Session {
         said
     }
 
-    /// Enters the reading of all good blows of this bout.
+    /// Enters the reading of this blow, together with those before it that left a mode out.
     fn enter(&mut self, state: &PageState, answer: &Answer, verdict: Verdict) -> Value {
         let take = self.take(answer);
         let heard = self.all_blows(state, answer, &take);
@@ -252,8 +255,16 @@ impl Session {
         });
         match done {
             Ok((entered, revision)) => {
-                self.bout.entered = Some(entered);
                 self.bout.revision = revision;
+                let whole = (1..=self.bout.tuned).all(|number| answer::is_sure(&heard, number));
+                if whole || heard.blows.len() >= MOST_TOGETHER {
+                    // The next blow is a reading of its own: the advice counts readings where it asks for more.
+                    self.bout.entered = None;
+                    // Unchanged, so it cannot be refused; should it be, old blows would only count twice.
+                    let _ = self.live.turn_to(self.bout.context.clone());
+                } else {
+                    self.bout.entered = Some(entered);
+                }
                 state.set_notice(&self.bench, Notice::Heard);
                 json!({ "type": "entered", "blows": heard.blows.len(), "whole": verdict == Verdict::Heard })
             }
@@ -320,7 +331,14 @@ fn bout(
         let targets_hz = targets
             .map(|(note_hz, targets)| targets.ratios.iter().map(|ratio| note_hz * ratio).collect())
             .unwrap_or_default();
-        Ok((context, Bout { revision: bench.revision(), tuned: bench.tuned(), targets_hz, entered: None }))
+        let bout = Bout {
+            revision: bench.revision(),
+            tuned: bench.tuned(),
+            targets_hz,
+            context: context.clone(),
+            entered: None,
+        };
+        Ok((context, bout))
     })
 }
 
