@@ -184,11 +184,10 @@ async fn blows_at_two_places_make_one_reading() {
     assert!(verdicts[0] == "place", "{:#?}", mic.heard);
     assert_eq!(mic.count("entered"), 2);
     assert_eq!(page.readings(), before + 1, "the second blow completes the reading of the first");
-    let bench = page.bench.lock().unwrap();
-    let Some(LogEntry::Heard(reading)) = bench.file().log().last() else { panic!("a reading") };
+    let last = page.bench.lock().unwrap().file().log().last().cloned();
+    let Some(LogEntry::Heard(reading)) = last else { panic!("a reading") };
     let heard = reading.hz.bending.as_ref().unwrap();
     assert!(heard.len() == 3 && heard.iter().all(Option::is_some), "{heard:?}");
-    drop(bench);
     page.end().await;
 }
 

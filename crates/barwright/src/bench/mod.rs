@@ -95,7 +95,7 @@ impl Bench {
     /// [`Refused`] if the file cannot be read or is not a possible bar.
     pub fn from_file(path: &Path) -> Result<Self, Refused> {
         let file = BarFile::read(path).map_err(|error| Refused::from(error).about_file(path))?;
-        let store = Store::File(OnDisk { path: path.to_owned(), saved: file.clone() });
+        let store = Store::File(Box::new(OnDisk { path: path.to_owned(), saved: file.clone() }));
         Ok(Self { store, ..Self::in_memory(file, false) })
     }
 

@@ -19,7 +19,7 @@ pub(super) enum Store {
     /// Nowhere: an exercise, a test.
     Memory,
     /// Into a bar file, written over as a whole.
-    File(OnDisk),
+    File(Box<OnDisk>),
     /// Into the record, as events.
     Record(Box<InRecord>),
 }
