@@ -14,8 +14,10 @@ pub(crate) fn modes(bar: &Bar, wanted: Wanted) -> Result<Modes, PhysicsError> {
     let torsion = wanted.torsion.max(1);
     let straight = Bar { grain: Grain { plan_rad: 0.0, ..bar.grain }, ..bar.clone() };
     let pure = solid::modes(&straight, Wanted { torsion, ..wanted })?;
-    // One more of each, so that a mode counted under the wrong kind is still in the pool.
-    let more = Wanted { bending: wanted.bending + 1, torsion: torsion + 1, sideways: wanted.sideways };
+    // More of each, so that a mode counted under the wrong kind is still in the pool: a third bending mode that is
+    // half torsion may count as torsion 4.
+    let spare = if wanted.bending > 2 { 2 } else { 1 };
+    let more = Wanted { bending: wanted.bending + 1, torsion: torsion + spare, sideways: wanted.sideways };
     let mut mixed = solid::modes(bar, more).or_else(|_| solid::modes(bar, Wanted { torsion, ..wanted }))?;
     let pool: Vec<Mode> = mixed.bending.drain(..).chain(mixed.torsion.drain(..)).collect();
     let named: Vec<&Mode> = pure.bending.iter().chain(&pure.torsion).collect();

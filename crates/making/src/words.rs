@@ -141,8 +141,20 @@ pub(crate) fn reasons(desk: &Desk<'_>) -> Vec<String> {
             mode_name(desk, i)
         ));
     }
+    let targets_hz: Vec<f64> = desk.goal.modes.iter().map(|m| m.target_hz).collect();
+    for (i, hz) in desk.belief.crossings(&targets_hz).into_iter().filter(|(i, _)| desk.now.twin_below[*i] <= 0.0) {
+        out.push(format!(
+            "{} has yet to pass a torsion mode at {hz:.0} Hz: where the grain turns it may jump there by 30 to 60 cents, to the sharp or the flat side. Take small bouts until it is past.",
+            capital(mode_name(desk, i))
+        ));
+    }
     out.extend(diary.remarks.iter().cloned());
     out
+}
+
+fn capital(text: String) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().collect::<String>() + letters.as_str())
 }
 
 /// Why this bout and not more.

@@ -226,3 +226,21 @@ proptest! {
         }
     }
 }
+
+#[test]
+fn a_torsion_mode_still_to_be_passed_is_told() {
+    let (bar, mut job) = perfect_bar(1.0e-3);
+    hear(&bar, &mut job);
+    let Some(Event::Heard(reading)) = job.log.last_mut() else { unreachable!() };
+    let (mode_2, target_hz) = (reading.bending_hz[1].unwrap(), 4.0 * job.note_hz);
+    let told = |job: &Job| next(job).unwrap().reasons.iter().any(|r| r.contains("has yet to pass a torsion mode"));
+    let with = |hz: f64| {
+        let mut job = job.clone();
+        let Some(Event::Heard(reading)) = job.log.last_mut() else { unreachable!() };
+        reading.torsion_hz = vec![Some(hz)];
+        job
+    };
+    // Half way down, and below the target.
+    assert!(told(&with(0.5 * (mode_2 + target_hz))));
+    assert!(!told(&with(0.97 * target_hz)) && !told(&job));
+}

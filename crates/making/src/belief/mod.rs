@@ -211,6 +211,19 @@ impl Belief {
         targets_hz.iter().enumerate().map(below).collect()
     }
 
+    /// Tuned bending modes (from 0) that have yet to come down past a heard torsion mode while the turn of the grain
+    /// is not known; with the frequency of that torsion mode.
+    pub(crate) fn crossings(&self, targets_hz: &[f64]) -> Vec<(usize, f64)> {
+        let reading = self.diary.latest.as_ref().filter(|_| self.grain.is_symmetric_across());
+        let Some(reading) = reading else { return Vec::new() };
+        let first = |(i, target_hz): (usize, &f64)| {
+            let bending_hz = reading.bending_hz.get(i).copied().flatten()?;
+            let between = |hz: &&f64| **hz > *target_hz && **hz < bending_hz;
+            reading.torsion_hz.iter().flatten().find(between).map(|hz| (i, *hz))
+        };
+        targets_hz.iter().enumerate().filter_map(first).collect()
+    }
+
     /// Length now.
     pub fn length_m(&self) -> f64 {
         self.hats.length_m
