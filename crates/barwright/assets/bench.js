@@ -12,12 +12,16 @@ const say = (words) => {
 };
 
 // Puts the page's new main part in place of the old one; what was folded stays folded.
-function show(text) {
+function show(text, done = "") {
   const fresh = new DOMParser().parseFromString(text, "text/html").getElementById("main");
   if (!fresh || !main()) return;
   const folds = new Map([...main().querySelectorAll("details[id]")].map((d) => [d.id, d.open]));
   const focused = document.activeElement && document.activeElement.id;
   const struck = document.querySelector("input[name=struck]:checked");
+  // What is being typed stays: passes as long as they are about the same advice, a thickness until it is entered.
+  const typed = new Map(["passes", "caliper-at", "caliper-thickness"].map((id) => [id, document.getElementById(id)?.value]));
+  const advice = document.querySelector("[name=revision]")?.value;
+  const along = document.getElementById("queue")?.scrollLeft ?? 0;
   // The microphone's parts are alive: they stay as they are.
   for (const alive of main().querySelectorAll("[data-keep]")) fresh.querySelector(`#${alive.id}`)?.replaceWith(alive);
   main().replaceWith(document.adoptNode(fresh));
@@ -29,6 +33,12 @@ function show(text) {
     const again = document.querySelector(`input[name=struck][value="${struck.value}"]`);
     if (again) again.checked = true;
   }
+  for (const [id, value] of typed) {
+    const again = document.getElementById(id);
+    const stays = id === "passes" ? advice === document.querySelector("[name=revision]")?.value : done !== "caliper";
+    if (again && value && stays) again.value = value;
+  }
+  if (document.getElementById("queue")) document.getElementById("queue").scrollLeft = along;
   document.dispatchEvent(new Event("renewed"));
   if (focused) document.getElementById(focused)?.focus({ preventScroll: true });
   recall();
@@ -59,7 +69,7 @@ async function send(form, body, words) {
   if (words) count();
   try {
     const answer = await fetch(form.action, { method: "POST", body });
-    show(await answer.text());
+    show(await answer.text(), form.id);
     document.getElementById("notice")?.scrollIntoView({ block: "nearest" });
   } catch {
     say("The program did not answer. Is it still running? Nothing was entered as far as this page knows.");
@@ -209,7 +219,29 @@ function ages() {
   }
 }
 
+// Bars cool while the page lies there: the minutes left stay true without touching what is being typed.
+async function minutes() {
+  if (busy || document.hidden || !main()) return;
+  if (!main().dataset.bench) return void fresh();
+  if (!document.getElementById("queue")) return;
+  try {
+    const text = await (await fetch(location.pathname)).text();
+    const queue = new DOMParser().parseFromString(text, "text/html").getElementById("queue");
+    const old = document.getElementById("queue");
+    if (!queue || !old || busy) return;
+    const at = old.scrollLeft;
+    old.replaceWith(document.adoptNode(queue));
+    queue.scrollLeft = at;
+  } catch {
+    // The program was stopped.
+  }
+}
+
+// The bar at hand stands in the middle of the strip.
+document.querySelector(".queue-bar.here")?.scrollIntoView({ inline: "center", block: "nearest" });
+
 recall();
 line();
+setInterval(minutes, 60000);
 setInterval(look, every);
 setInterval(ages, 15000);

@@ -66,8 +66,7 @@ pub fn strip(view: &QueueView, here: &str) -> Markup {
             a .queue-bar .all href="/" { span .queue-note { "All" } span .queue-state { "bars" } }
             @for bar in &view.bars {
                 a .queue-bar .here[bar.id == here] href={ "/bench/" (bar.id) }
-                    aria-current=[(bar.id == here).then_some("page")]
-                    aria-label={ (bar.note) ", bar " (bar.label) ": " (bar.waits.words()) } {
+                    title={ "bar " (bar.label) } aria-current=[(bar.id == here).then_some("page")] {
                     span .queue-note { (bar.note) }
                     (silhouette(view, bar))
                     span .queue-state { (sign(bar.waits)) " " (bar.waits.words()) }

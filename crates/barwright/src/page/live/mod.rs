@@ -14,6 +14,7 @@
 //! after `safe`, the end of the last ring that was entered: also a program that was started anew then hears a blow
 //! once, and once only.
 mod answer;
+mod bout;
 mod frame;
 mod session;
 

@@ -1,14 +1,14 @@
 //! One microphone: its stream, its listener, and what of it was entered.
 use super::answer::{self, Verdict};
+use super::bout::{Bout, bout, place, recorder, sensible};
 use super::frame::Frame;
 use super::{Hello, Told};
 use crate::audio::Audio;
-use crate::bench::{Entered, Reading, hold};
-use crate::convert;
+use crate::bench::Reading;
 use crate::error::Refused;
 use crate::hearing;
 use crate::page::state::{Notice, PageState};
-use records::workshop::{Kind, Uid};
+use records::workshop::Uid;
 use serde_json::{Value, json};
 use std::collections::VecDeque;
 use strike::live::{Answer, Event, Live, State};
@@ -26,18 +26,6 @@ const MOST_TOGETHER: usize = 3;
 const LEVEL_S: f64 = 0.1;
 /// While nothing rings, the page must keep so much for the lead of a blow that may just begin.
 const UNSETTLED_S: f64 = 1.0;
-
-/// What is known of the bar for this bout.
-struct Bout {
-    /// Revision of the bench it follows from.
-    revision: u64,
-    tuned: usize,
-    /// Targets of the tuned modes, if the bar has a note.
-    targets_hz: Vec<f64>,
-    context: Context,
-    /// The reading that is not whole yet: a mode is missing that another blow may give.
-    entered: Option<Entered>,
-}
 
 /// A stream and its listener.
 pub struct Session {
@@ -316,53 +304,4 @@ impl Session {
     fn number(&self, at_s: f64) -> u64 {
         self.base + (at_s.max(0.0) * self.rate_hz).round() as u64
     }
-}
-
-/// What the listener may expect of the bar as it stands.
-fn bout(
-    state: &PageState,
-    name: &str,
-    struck: Option<StrikePlace>,
-    clock: Option<Clock>,
-) -> Result<(Context, Bout), Refused> {
-    state.on_bench(name, |bench| {
-        let context = Context { clock, ..bench.context(struck)? };
-        let targets = convert::targets(bench.file());
-        let targets_hz = targets
-            .map(|(note_hz, targets)| targets.ratios.iter().map(|ratio| note_hz * ratio).collect())
-            .unwrap_or_default();
-        let bout = Bout {
-            revision: bench.revision(),
-            tuned: bench.tuned(),
-            targets_hz,
-            context: context.clone(),
-            entered: None,
-        };
-        Ok((context, bout))
-    })
-}
-
-/// The recorder of that name and its clock; none for an empty name or without a record.
-fn recorder(state: &PageState, name: &str) -> Result<(Option<Uid>, Option<Clock>), Refused> {
-    let Some(workshop) = state.desk().workshop().filter(|_| !name.trim().is_empty()) else { return Ok((None, None)) };
-    let workshop = hold(workshop);
-    let found = workshop.find(Kind::Tool, name)?;
-    let clock = workshop.clock_of(found.uid)?;
-    let clock = clock.map(|clock| Clock { offset_ppm: clock.offset_ppm, sigma_ppm: clock.sigma_ppm });
-    Ok((Some(found.uid), clock))
-}
-
-fn place(word: &str) -> Option<StrikePlace> {
-    match word {
-        "centre" => Some(StrikePlace::Centre),
-        "quarter" => Some(StrikePlace::Quarter),
-        "corner" => Some(StrikePlace::Corner),
-        "end" => Some(StrikePlace::End),
-        _ => None,
-    }
-}
-
-/// A temperature that a bar in a workshop can have; anything else was mistyped and is left out.
-fn sensible(temperature_c: Option<f64>) -> Option<f64> {
-    temperature_c.filter(|celsius| (-30.0..=80.0).contains(celsius))
 }
