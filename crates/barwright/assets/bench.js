@@ -176,14 +176,24 @@ async function look() {
   }
 }
 
-// The page as it is now, without leaving it.
-async function fresh() {
-  if (busy) return;
+// The page as it is now, without leaving it. Changes that come meanwhile are fetched once more, if they are not in it.
+let wanted = "";
+let fetching = false;
+async function fresh(version = "?") {
+  wanted = version;
+  if (busy || fetching) return;
+  fetching = true;
   try {
-    const text = await (await fetch(location.pathname)).text();
-    if (!busy) show(text);
+    do {
+      wanted = "";
+      const text = await (await fetch(location.pathname)).text();
+      if (busy) return;
+      show(text);
+    } while (wanted && wanted !== main()?.dataset.version);
   } catch {
-    // As above.
+    // The program was stopped; the page stays readable.
+  } finally {
+    fetching = false;
   }
 }
 
@@ -203,7 +213,7 @@ function line() {
     // The list of all bars has no version of its own.
     const other = here.bench && change.bench && change.bench !== here.bench;
     if (other || (here.version && String(change.version) === here.version)) return;
-    fresh();
+    fresh(String(change.version));
   };
   changes.onclose = () => {
     setTimeout(line, wait);

@@ -1,8 +1,8 @@
-// Runs beside the page's own work: hands the microphone's samples over in frames of a twentieth of a second.
+// Runs beside the page's own work: hands the microphone's samples over in frames of a fortieth of a second.
 class Ear extends AudioWorkletProcessor {
   constructor() {
     super();
-    this.length = Math.round(sampleRate / 20);
+    this.length = Math.round(sampleRate / 40);
     this.frame = new Float32Array(this.length);
     this.filled = 0;
   }

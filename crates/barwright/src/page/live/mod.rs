@@ -30,7 +30,7 @@ use std::collections::HashMap;
 use std::sync::{Arc, Mutex};
 use std::time::Duration;
 
-/// A frame of a second at 96 kHz is 384 kB; browsers send a twentieth of a second.
+/// A frame of a second at 96 kHz is 384 kB; the page sends a fortieth of a second.
 const LARGEST_MESSAGE: usize = 1024 * 1024;
 /// A page that says nothing after it has connected is left.
 const FIRST_WORD: Duration = Duration::from_secs(10);
