@@ -6,6 +6,7 @@
 //! * [`believe`] — a joint Gaussian over wood, shape and hand from the log
 //! * [`next`] — the next cut, or finished, wait, rescue
 //! * [`design_arch`] — the underside at which all tuned modes are where they are wanted
+//! * [`frame`] — rows, straight rails under the nodes, holes
 //! * [`virtual_bench`] — a simulated bar of invented wood and a clumsy maker, for rehearsal and demonstration
 //!
 //! Every assumed number stands in `priors.rs` with its source, or the word "memory".
@@ -15,6 +16,7 @@ mod bands;
 mod basis;
 mod belief;
 mod error;
+pub mod frame;
 mod gaussian;
 mod naming;
 mod next;

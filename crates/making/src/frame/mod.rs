@@ -1,0 +1,49 @@
+//! The frame: bars laid out in rows, straight rails under their nodes, and the holes that follow from the rails.
+//!
+//! Everything here is in **instrument view**: seen from above, the player at the bottom, the treble to the right.
+//! X runs to the right from the bass end of the natural row, Y away from the player. A bar stands upright in that
+//! picture; its *left* and *right* side are the player's, top face up. Lengths are metres.
+//!
+//! * [`NodeLines`] — the four numbers of a salt test, and how the bench's numbers become them
+//! * [`lay_out`] — widths and gaps to places along the frame, accidentals over their gaps
+//! * [`fit_row`] — two straight rails and one lengthwise shift per bar, by weighted least squares
+//! * [`best_kink`] — what a second segment would gain, and at which gap
+//! * [`follow`] — the same bars on rails as they were really built
+//! * [`drill`] — the holes, their angle, and the wood left around them
+mod built;
+mod doubts;
+mod drill;
+mod fit;
+mod layout;
+mod nodes;
+mod rails;
+mod robust;
+#[cfg(test)]
+mod tests;
+
+pub use built::{BuiltRails, follow};
+pub use doubts::{Doubt, doubts, tolerated_m};
+pub use drill::{DrillTask, DrilledBar, Hole, LEAST_WOOD_M, drill};
+pub use fit::{FitBar, FitTask, FittedBar, RowFit, best_kink, fit_row};
+pub use layout::{Gap, Layout, LayoutBar, Place, lay_out, overlap_shift_m, row_of};
+pub use nodes::{BenchNodes, FacesPlayer, NodeLines, even_motion_per_m};
+pub use rails::{Rail, Slant};
+
+/// The two rows of bars.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Row {
+    /// The lower row, nearer to the player; the only one of an instrument with one row.
+    Natural,
+    /// The upper row.
+    Accidental,
+}
+
+impl Row {
+    /// Which of its two rails lies outside on the frame: 0 the player's, 1 the far one.
+    pub fn outer(self) -> usize {
+        match self {
+            Self::Natural => 0,
+            Self::Accidental => 1,
+        }
+    }
+}

@@ -1,0 +1,109 @@
+//! Node lines: from the bench, where they are read, to the instrument, where the rails run.
+use crate::error::{MakingError, in_range};
+
+/// A node's place as a share of the length, at most this far from the end; beyond it the reading is no node of bending 1.
+///
+/// Bending 1 of an even free bar has its nodes at 0.224 of the length (Fletcher & Rossing 1998, §2.14); deep arches of
+/// the bass bring them to 0.169, short light ones to 0.227 (`reference/node_drift.csv`).
+const NODE_SHARES: (f64, f64) = (0.08, 0.32);
+
+/// Slope of bending 1 at its node per length and per motion of the centre, for an even slender bar: φ'(x₀)·L/φ(L/2),
+/// from the free–free beam's shape (Fletcher & Rossing 1998, eq. 2.63) at x₀ = 0.2242 L.
+const EVEN_SLOPE: f64 = 6.501;
+
+/// Node lines of bending 1 on one bar, instrument view, in metres from the end that faces the player.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct NodeLines {
+    /// The line nearer the player: at the bar's left side and at its right side.
+    pub player_m: [f64; 2],
+    /// The line away from the player: at the left side and at the right side.
+    pub away_m: [f64; 2],
+}
+
+/// Node lines as read at the bench: x from the left end, at the near edge and at the far edge.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct BenchNodes {
+    /// The line near the left end: near edge, far edge.
+    pub left_m: [f64; 2],
+    /// The line near the right end: near edge, far edge.
+    pub right_m: [f64; 2],
+}
+
+/// Which end of the bar, in bench view, faces the player on the instrument.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum FacesPlayer {
+    /// The left end: a quarter turn anticlockwise.
+    #[default]
+    LeftEnd,
+    /// The right end: a quarter turn clockwise.
+    RightEnd,
+}
+
+impl BenchNodes {
+    /// The same lines with the bar rolled over its long side, so that the other face is up: the edges change places.
+    #[must_use]
+    pub fn rolled(self) -> Self {
+        let swap = |[near, far]: [f64; 2]| [far, near];
+        Self { left_m: swap(self.left_m), right_m: swap(self.right_m) }
+    }
+
+    /// The lines as they lie on the instrument, for a bar of `length_m`.
+    #[must_use]
+    pub fn on_instrument(self, length_m: f64, faces: FacesPlayer) -> NodeLines {
+        // Anticlockwise the far edge comes to the left, clockwise the near edge does.
+        match faces {
+            FacesPlayer::LeftEnd => {
+                NodeLines { player_m: [self.left_m[1], self.left_m[0]], away_m: [self.right_m[1], self.right_m[0]] }
+            }
+            FacesPlayer::RightEnd => {
+                NodeLines { player_m: self.right_m.map(|x| length_m - x), away_m: self.left_m.map(|x| length_m - x) }
+            }
+        }
+    }
+}
+
+impl NodeLines {
+    /// Refuses lines that cannot be the nodes of bending 1 on a bar of `length_m`.
+    ///
+    /// # Errors
+    /// [`MakingError`] naming the number, the limit and what is likely.
+    pub fn checked(self, name: &str, length_m: f64) -> Result<Self, MakingError> {
+        let (low, high) = (NODE_SHARES.0 * length_m * 1e3, NODE_SHARES.1 * length_m * 1e3);
+        for (line, from_end) in [("player's", self.player_m), ("far", self.away_m.map(|y| length_m - y))] {
+            for (side, y_m) in ["left", "right"].iter().zip(from_end) {
+                in_range(
+                    &format!("{name}: the {line} node line on the {side} side, from its own end,"),
+                    y_m * 1e3,
+                    low,
+                    high,
+                    "mm",
+                    "measure every number from the end that faces the player; a number from the other end is the usual mistake",
+                )?;
+            }
+        }
+        Ok(self)
+    }
+
+    /// Middle of each line, from the end that faces the player: player's line, far line.
+    pub fn middles_m(self) -> [f64; 2] {
+        [self.player_m, self.away_m].map(|[left, right]| f64::midpoint(left, right))
+    }
+
+    /// Distance between the two lines in the middle of the bar.
+    pub fn span_m(self) -> f64 {
+        let [player, away] = self.middles_m();
+        away - player
+    }
+
+    /// How far each line rises from the left side to the right: positive leans "/" in instrument view.
+    pub fn rises_m(self) -> [f64; 2] {
+        [self.player_m, self.away_m].map(|[left, right]| right - left)
+    }
+}
+
+/// Motion at a cord relative to the motion of the centre, per metre that the cord misses the node, for an even bar.
+///
+/// An arched bar moves less there (its node lies where the bar is stiff), so this errs towards care.
+pub fn even_motion_per_m(length_m: f64) -> f64 {
+    EVEN_SLOPE / length_m
+}
