@@ -1,4 +1,5 @@
 //! The arguments, as clap reads them.
+use super::frame::{DrillArgs, RailsArgs};
 use super::workshop::{BarArgs, BarsArgs, BoardArgs, ImportArgs, InstrumentCommand, WorkshopCommand};
 use crate::report::units::Units;
 use clap::{Args, Parser, Subcommand, ValueEnum};
@@ -44,6 +45,10 @@ pub(crate) enum Command {
     Saw(SawArgs),
     /// Is this bar lost, and what could it still be?
     Rescue(RescueArgs),
+    /// Four straight rails under the nodes of all bars
+    Rails(RailsArgs),
+    /// Where each bar's cord holes go, from the rails as built
+    Drill(DrillArgs),
     /// Tune invented bars with the advice and a clumsy invented hand, and count what becomes of them
     Rehearse(RehearseArgs),
     /// Say whether a bar file, or the whole workshop's record, is sound

@@ -7,6 +7,7 @@ mod answer;
 mod arch;
 mod args;
 mod demo;
+mod frame;
 mod listen;
 mod modes;
 mod new_file;
@@ -65,6 +66,8 @@ fn execute(cli: Cli) -> Result<String, Refused> {
         Command::Saw(args) => arch::saw(&Subject::read(&args.bar)?, &args.wanted, form),
         Command::Rescue(args) => arch::rescue(&Subject::read(&args.bar)?, &args.wanted, form),
         Command::Check { bar: Some(bar) } => answer::check(&Subject::read(&bar)?, form),
+        Command::Rails(args) => frame::rails(at, &args, form),
+        Command::Drill(args) => frame::drill(at, &args, form),
         Command::Check { bar: None } => workshop::check(at, form),
         Command::Bar(args) => workshop::bar(at, &args, form),
         Command::Bars(args) => workshop::bars(at, &args, form),

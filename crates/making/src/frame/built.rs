@@ -1,6 +1,6 @@
 //! Rails as they were really built: the bars follow them, not the drawing.
-use super::fit::{FitTask, RowFit, place};
-use super::{FittedBar, Rail};
+use super::fit::{FitBar, FitTask, misread, place};
+use super::{NodeLines, Rail, RowFit};
 use crate::error::{MakingError, in_range};
 
 /// Two rails measured on the standing frame, in the frame's own coordinates.
@@ -37,8 +37,14 @@ pub fn follow(task: &FitTask, built: &BuiltRails, sigma_m: f64) -> Result<RowFit
             "measure both rails from one datum, and check which is which",
         ));
     }
-    let bars =
-        (0..task.bars.len()).filter_map(|index| place(task, &rails, index, None, false)).collect::<Vec<FittedBar>>();
+    // The bars tell among themselves which of them was misread, wherever the rails were built.
+    let known: Vec<(&FitBar, NodeLines)> = task.bars.iter().filter_map(|b| Some((b, b.nodes?))).collect();
+    let mut doubted = misread(&known, None).into_iter();
+    let bars = (0..task.bars.len()).filter_map(|index| {
+        let misread = task.bars[index].nodes.is_some() && doubted.next().unwrap_or(false);
+        place(task, &rails, index, None, misread)
+    });
+    let bars = bars.collect();
     let span_sigma_m = [sigma_m * std::f64::consts::SQRT_2; 2];
     Ok(RowFit { row: task.row, rails, span_sigma_m, outer_share: None, bars })
 }

@@ -1,7 +1,7 @@
 //! What is doubtful about a row on its rails, and what helps.
 use super::FittedBar;
+use super::RowFit;
 use super::drill::STEEPEST_RAD;
-use super::fit::RowFit;
 
 /// Miss that is tolerated at a cord, per length of the bar: 4 mm at C2 (580 mm) and 1.5 mm at C6 (215 mm), about 3 % of
 /// the centre's motion at either (judgement of the trade, common practice, no source).

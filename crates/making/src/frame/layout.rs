@@ -45,8 +45,9 @@ pub struct Layout {
     pub places: Vec<Place>,
     /// From the first bar's edge to the last bar's.
     pub overall_m: f64,
-    /// Neighbouring accidentals with less than the gap between them: (index, index, space in metres; negative overlaps).
-    pub tight: Vec<(usize, usize, f64)>,
+    /// Neighbouring accidentals with less than the gap between them: their names and the space in metres (negative: they
+    /// overlap).
+    pub tight: Vec<(String, String, f64)>,
 }
 
 /// The row a note belongs to on an instrument with two rows.
@@ -123,31 +124,27 @@ fn check(bars: &[LayoutBar], gap: Gap) -> Result<(), MakingError> {
 }
 
 /// Neighbouring accidentals (at most a whole tone apart) that leave less than the gap between them.
-fn tight(bars: &[LayoutBar], accidentals: &[(usize, Place)], gap: Gap) -> Vec<(usize, usize, f64)> {
+fn tight(bars: &[LayoutBar], accidentals: &[(usize, Place)], gap: Gap) -> Vec<(String, String, f64)> {
     // Rounding of sums of widths is below a nanometre.
     const ROUNDING_M: f64 = 1e-9;
     let space = |a: &(usize, Place), b: &(usize, Place)| {
         b.1.centre_x_m - a.1.centre_x_m - (bars[a.0].width_m + bars[b.0].width_m) / 2.0
     };
-    let pairs = accidentals.windows(2).map(|pair| (pair[0].0, pair[1].0, space(&pair[0], &pair[1])));
+    let name = |at: &(usize, Place)| bars[at.0].name.clone();
+    let pairs = accidentals.windows(2).map(|pair| (name(&pair[0]), name(&pair[1]), space(&pair[0], &pair[1])));
     pairs.filter(|(_, _, space_m)| *space_m < gap.between_m - ROUNDING_M).collect()
 }
 
-/// How far the accidental row must be moved away from the player so that its bars' ends lie over the naturals' ends by
-/// `overlap_m` on average.
+/// How far each accidental's end lies over the longer of the two naturals beside it: (x, overlap), negative where a gap
+/// is left.
 ///
 /// `naturals` and `accidentals` hold (x, y of the end concerned): far ends of the naturals, player's ends of the
-/// accidentals. `None` if either row is empty.
-pub fn overlap_shift_m(naturals: &[(f64, f64)], accidentals: &[(f64, f64)], overlap_m: f64) -> Option<f64> {
+/// accidentals. Empty if either row is.
+pub fn overlaps_m(naturals: &[(f64, f64)], accidentals: &[(f64, f64)]) -> Vec<(f64, f64)> {
     let far_end_at = |x: f64| {
-        // The nearest two naturals bear the accidental's end; the longer one decides.
         let mut near: Vec<&(f64, f64)> = naturals.iter().collect();
         near.sort_by(|a, b| (a.0 - x).abs().total_cmp(&(b.0 - x).abs()));
         near.iter().take(2).map(|(_, y)| *y).reduce(f64::max)
     };
-    let moves: Option<Vec<f64>> = accidentals.iter().map(|(x, y)| Some(far_end_at(*x)? - overlap_m - y)).collect();
-    let moves = moves.filter(|moves| !moves.is_empty())?;
-    #[allow(clippy::cast_precision_loss)] // a row of bars
-    let count = moves.len() as f64;
-    Some(moves.iter().sum::<f64>() / count)
+    accidentals.iter().filter_map(|(x, y)| Some((*x, far_end_at(*x)? - y))).collect()
 }

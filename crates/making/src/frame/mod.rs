@@ -6,6 +6,7 @@
 //!
 //! * [`NodeLines`] — the four numbers of a salt test, and how the bench's numbers become them
 //! * [`lay_out`] — widths and gaps to places along the frame, accidentals over their gaps
+//! * [`lay_frame`] — the whole frame from its bars, [`on_built`] on rails that stand
 //! * [`fit_row`] — two straight rails and one lengthwise shift per bar, by weighted least squares
 //! * [`best_kink`] — what a second segment would gain, and at which gap
 //! * [`follow`] — the same bars on rails as they were really built
@@ -14,8 +15,12 @@ mod built;
 mod doubts;
 mod drill;
 mod fit;
+mod fitted;
 mod layout;
+mod least_squares;
 mod nodes;
+mod overlap;
+mod plan;
 mod rails;
 mod robust;
 #[cfg(test)]
@@ -24,9 +29,12 @@ mod tests;
 pub use built::{BuiltRails, follow};
 pub use doubts::{Doubt, doubts, tolerated_m};
 pub use drill::{DrillTask, DrilledBar, Hole, LEAST_WOOD_M, drill};
-pub use fit::{FitBar, FitTask, FittedBar, RowFit, best_kink, fit_row};
-pub use layout::{Gap, Layout, LayoutBar, Place, lay_out, overlap_shift_m, row_of};
+pub use fit::{FitBar, FitTask, best_kink, fit_row};
+pub use fitted::{FittedBar, RowFit};
+pub use layout::{Gap, Layout, LayoutBar, Place, lay_out, row_of};
 pub use nodes::{BenchNodes, FacesPlayer, NodeLines, even_motion_per_m};
+pub use overlap::Overlap;
+pub use plan::{Bend, BuiltRow, FrameBar, FramePlan, FrameTask, lay_frame, on_built};
 pub use rails::{Rail, Slant};
 
 /// The two rows of bars.

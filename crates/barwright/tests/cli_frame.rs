@@ -1,0 +1,101 @@
+//! `rails` and `drill`, from a table of invented bars to a drill chart. Data: examples/frame, made up.
+#![allow(clippy::unwrap_used, reason = "a test fails by panicking")]
+use assert_cmd::Command;
+use serde_json::Value;
+use std::path::{Path, PathBuf};
+
+fn example(name: &str) -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("../../examples/frame").join(name)
+}
+
+fn barwright(arguments: &[&str]) -> (bool, String, String) {
+    let output = Command::cargo_bin("barwright").unwrap().args(arguments).output().unwrap();
+    let text = |bytes: Vec<u8>| String::from_utf8(bytes).unwrap();
+    (output.status.success(), text(output.stdout), text(output.stderr))
+}
+
+fn answer(arguments: &[&str]) -> Value {
+    let (done, out, error) = barwright(arguments);
+    assert!(done, "{error}");
+    serde_json::from_str(&out).unwrap()
+}
+
+#[test]
+fn sixty_one_bars_go_from_salt_to_a_drill_chart() {
+    let nodes = example("nodes.csv");
+    let nodes = nodes.to_str().unwrap();
+    let plan = answer(&["rails", nodes, "--json"]);
+    assert_eq!(plan["bars"].as_array().unwrap().len(), 61);
+    // What is wrong in the file on purpose, and nothing else.
+    let doubts: Vec<(&str, &str)> = plan["doubts"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|d| (d["note"].as_str().unwrap(), d["code"].as_str().unwrap()))
+        .collect();
+    assert_eq!(doubts, [("G3", "misread"), ("F♯5", "not_read")]);
+    // The naturals' outer cord leans "/" and the accidentals' "\".
+    let rise = |row: usize, rail: &str| {
+        let points = plan["rows"][row][rail].as_array().unwrap();
+        points[points.len() - 1]["y_mm"].as_f64().unwrap() - points[0]["y_mm"].as_f64().unwrap()
+    };
+    assert!(rise(0, "player_rail") > 50.0 && rise(1, "far_rail") < -50.0);
+
+    let built = example("built.csv");
+    let chart = answer(&["drill", nodes, "--built", built.to_str().unwrap(), "--json"]);
+    let bars = chart["bars"].as_array().unwrap();
+    assert!(chart["on_the_built_frame"].as_bool().unwrap() && bars.len() == 61);
+    let withheld: Vec<&str> =
+        bars.iter().filter(|b| !b["may_be_drilled"].as_bool().unwrap()).map(|b| b["note"].as_str().unwrap()).collect();
+    assert_eq!(withheld, ["G3", "F♯5"], "misread and not read, so not to be drilled");
+    // 15.5 mm of wood at C2: the hole's lower edge is at 13 mm.
+    assert!(bars[0]["player_hole"]["weak"].as_bool().unwrap(), "{}", bars[0]);
+    let (_, text, _) = barwright(&["drill", nodes, "--built", built.to_str().unwrap()]);
+    for words in ["Mind the mirror", "Clamp the bar", "less than 4 mm of wood", "do not drill: not read"] {
+        assert!(text.contains(words), "{words}: {text}");
+    }
+}
+
+#[test]
+fn nothing_is_drilled_by_the_plan() {
+    let nodes = example("nodes.csv");
+    let (done, _, error) = barwright(&["drill", nodes.to_str().unwrap()]);
+    assert!(!done && error.contains("standing frame"), "{error}");
+    let (done, text, _) = barwright(&["drill", nodes.to_str().unwrap(), "--only-planned"]);
+    assert!(done && text.starts_with("NOT FOR DRILLING"), "{text}");
+}
+
+#[test]
+fn a_wrong_table_is_refused_with_its_line() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("nodes.csv");
+    let head = "note,length_mm,width_mm,player_left_mm,player_right_mm,far_left_mm,far_right_mm\n";
+    for (line, words) in [
+        ("C3,470,62,87,88,383,\n", "all four"),
+        ("C3,470,62,87,88,383,three\n", "line 2"),
+        ("X3,470,62,87,88,383,384\n", "not a note"),
+        ("C3,470,62,87,88,87,88\n", "from the end that faces the player"),
+    ] {
+        std::fs::write(&path, format!("{head}{line}D3,460,62,86,87,374,375\n")).unwrap();
+        let (done, _, error) = barwright(&["rails", path.to_str().unwrap()]);
+        assert!(!done && error.contains(words), "{line}: {error}");
+    }
+    std::fs::write(&path, "note,length\nC3,470\n").unwrap();
+    assert!(!barwright(&["rails", path.to_str().unwrap()]).0);
+    let (done, _, error) = barwright(&["rails", "--json"]);
+    assert!(!done && error.contains("--instrument"), "{error}");
+}
+
+#[test]
+fn a_table_written_reads_back_and_a_picture_is_never_written_over() {
+    let folder = tempfile::tempdir().unwrap();
+    let (copy, picture) = (folder.path().join("copy.csv"), folder.path().join("frame.svg"));
+    let nodes = example("nodes.csv");
+    let (copy, picture) = (copy.to_str().unwrap(), picture.to_str().unwrap());
+    let first = answer(&["rails", nodes.to_str().unwrap(), "--nodes-csv", copy, "--picture", picture, "--json"]);
+    let again = answer(&["rails", copy, "--json"]);
+    assert_eq!(first["rows"], again["rows"]);
+    assert!(std::fs::read_to_string(picture).unwrap().contains("</svg>"));
+    let (done, _, error) = barwright(&["rails", copy, "--picture", picture]);
+    assert!(!done && error.contains("does not exist yet"), "{error}");
+}
