@@ -1,6 +1,9 @@
 //! `rails` and `drill`, from a table of invented bars to a drill chart. Data: examples/frame, made up.
 #![allow(clippy::unwrap_used, reason = "a test fails by panicking")]
+mod common;
+
 use assert_cmd::Command;
+use common::shop::Shop;
 use serde_json::Value;
 use std::path::{Path, PathBuf};
 
@@ -98,4 +101,41 @@ fn a_table_written_reads_back_and_a_picture_is_never_written_over() {
     assert!(std::fs::read_to_string(picture).unwrap().contains("</svg>"));
     let (done, _, error) = barwright(&["rails", copy, "--picture", picture]);
     assert!(!done && error.contains("does not exist yet"), "{error}");
+}
+
+#[test]
+fn the_record_gives_its_salt_tests_turned_to_the_top_face() {
+    let shop = Shop::new();
+    shop.says(&["instrument", "add", "Row", "--a4", "440"]);
+    for (label, note, length) in [("1", "C4", "360"), ("2", "D4", "350"), ("3", "E4", "340"), ("4", "F4", "334")] {
+        shop.says(&["bar", label, "new", "--length", length, "--width", "50", "--thickness", "22"]);
+        shop.says(&["bar", label, "give", note, "--to", "Row"]);
+        shop.says(&["bar", label, "top", "A"]);
+        // A test of the blank says nothing about the rails.
+        shop.says(&["bar", label, "salt", "--face", "A", "--left", "80:80", "--right", "270:270"]);
+    }
+    assert_eq!(shop.refuses(&["rails", "--instrument", "Row"]), "too_few_bars");
+    for (label, length) in [("1", 360.0), ("2", 350.0), ("3", 340.0)] {
+        shop.says(&["bar", label, "cut", "0-60:4"]);
+        // Bar 2 was salted with the other face up: near and far change places.
+        let (face, near, far) = if label == "2" { ("B", 74.0, 70.0) } else { ("A", 70.0, 74.0) };
+        let right = format!("{}:{}", length - 74.0 + near - 70.0, length - 74.0 + far - 70.0);
+        shop.says(&["bar", label, "salt", "--face", face, "--left", &format!("{near}:{far}"), "--right", &right]);
+    }
+    let plan = shop.json(&["rails", "--instrument", "Row"]);
+    let bars = plan["bars"].as_array().unwrap();
+    assert_eq!(bars.len(), 4);
+    assert!(bars[0]["read"].as_bool().unwrap() && !bars[3]["read"].as_bool().unwrap());
+    // All three lean alike once bar 2 is turned over, so that rails square to that lean miss nothing at the sides.
+    for bar in &bars[..3] {
+        let miss = |side: usize| bar["misses_mm"][0][side].as_f64().unwrap();
+        assert!(
+            (miss(0)
+                - miss(1)
+                - (bars[0]["misses_mm"][0][0].as_f64().unwrap() - bars[0]["misses_mm"][0][1].as_f64().unwrap()))
+            .abs()
+                < 1e-6,
+            "{bar}"
+        );
+    }
 }

@@ -31,7 +31,7 @@ pub(super) fn node_rows(at: Option<&Path>, instrument: &str) -> Result<Vec<NodeR
         return Err(Refused::new(
             "no_bars",
             format!("{} has no bars with notes", found.name),
-            "give its bars their notes first: barwright bar LABEL give C3 --instrument NAME",
+            "give its bars their notes first: barwright bar LABEL give C3 --to NAME",
         ));
     }
     rows.sort_by_key(|row| row.note.semitones_above_a4());
