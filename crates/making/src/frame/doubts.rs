@@ -1,7 +1,6 @@
 //! What is doubtful about a row on its rails, and what helps.
-use super::FittedBar;
-use super::RowFit;
 use super::drill::STEEPEST_RAD;
+use super::{FittedBar, Row, RowFit};
 
 /// Miss that is tolerated at a cord, per length of the bar: 4 mm at C2 (580 mm) and 1.5 mm at C6 (215 mm), about 3 % of
 /// the centre's motion at either (judgement of the trade, common practice, no source).
@@ -10,10 +9,10 @@ const TOLERATED_PER_LENGTH: f64 = 1.0 / 145.0;
 /// (common practice, no source), and the wood's own lean rarely reaches this.
 const LEAN_M: f64 = 0.006;
 
-/// A doubt about one bar: what is wrong, and cures in the order in which they are cheap.
+/// A doubt about one bar, or about a row: what is wrong, and cures in the order in which they are cheap.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Doubt {
-    /// The bar.
+    /// The bar, or the row.
     pub name: String,
     /// Stable name for programs.
     pub code: &'static str,
@@ -30,11 +29,8 @@ pub fn tolerated_m(length_m: f64) -> f64 {
 
 /// Everything doubtful about a row, bass to treble.
 pub fn doubts(fit: &RowFit) -> Vec<Doubt> {
-    fit.bars
-        .iter()
-        .flat_map(|bar| [interpolated(bar), misread(bar), leaning(bar), missed(bar), steep(bar)])
-        .flatten()
-        .collect()
+    let of_bars = fit.bars.iter().flat_map(|bar| [interpolated(bar), misread(bar), leaning(bar), missed(bar)]);
+    of_bars.chain([steep(fit)]).flatten().collect()
 }
 
 fn doubt(bar: &FittedBar, code: &'static str, message: String, hint: String) -> Option<Doubt> {
@@ -123,18 +119,28 @@ fn missed(bar: &FittedBar) -> Option<Doubt> {
     )
 }
 
-fn steep(bar: &FittedBar) -> Option<Doubt> {
-    let steepest =
-        bar.cords_m.iter().map(|[left, right]| ((right - left) / bar.bar.width_m).atan().abs()).fold(0.0, f64::max);
+/// A rail that asks for holes steeper than is usual, once for the whole row.
+fn steep(fit: &RowFit) -> Option<Doubt> {
+    let slopes = fit.rails.iter().flat_map(|rail| rail.points().iter().map(|(x, _)| rail.slope_at(*x).atan().abs()));
+    let steepest = slopes.fold(0.0, f64::max);
     if steepest <= STEEPEST_RAD {
         return None;
     }
-    doubt(
-        bar,
-        "steep_cord",
-        format!("{}: a cord runs {:.1}° off square", bar.bar.name, steepest.to_degrees()),
-        "share the convergence between both rails, or make the row's lengths fall less steeply".to_owned(),
-    )
+    let row = match fit.row {
+        Row::Natural => "naturals",
+        Row::Accidental => "accidentals",
+    };
+    Some(Doubt {
+        name: row.to_owned(),
+        code: "steep_cord",
+        message: format!(
+            "a rail of the {row} runs {:.1}° off square; holes up to {:.0}° are usual",
+            steepest.to_degrees(),
+            STEEPEST_RAD.to_degrees()
+        ),
+        hint: "give the outer rail a smaller share of the convergence, or let the row's lengths fall less steeply"
+            .to_owned(),
+    })
 }
 
 fn span_of_cords_m(bar: &FittedBar) -> f64 {
