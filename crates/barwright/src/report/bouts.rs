@@ -61,7 +61,9 @@ fn cut_words(cut: &CutRecord) -> String {
             SideName::Left => " left",
             SideName::Right => " right",
         };
-        format!("{}–{} mm{side}: {}", plain(b.from_mm, 0), plain(b.to_mm, 0), plain(b.depth_mm, 2))
+        // A breath of the belt is not nothing.
+        let depth = if b.depth_mm < 0.005 { "under 0.01".to_owned() } else { plain(b.depth_mm, 2) };
+        format!("{}–{} mm{side}: {depth}", plain(b.from_mm, 0), plain(b.to_mm, 0))
     };
     let bands: Vec<String> = cut.bands.iter().map(band).collect();
     let passes = cut.passes.map_or(String::new(), |n| format!(" ({n} {})", if n == 1 { "pass" } else { "passes" }));

@@ -64,6 +64,14 @@ pub fn reasons(view: &BenchView) -> Markup {
             @if !advice.reasons.is_empty() {
                 ul .reasons { @for reason in &advice.reasons { li { (reason) } } }
             }
+            @if !advice.pause.is_empty() {
+                h3 { "Before fine tuning, in this order" }
+                ol .reasons { @for step in &advice.pause { li { (step) } } }
+            }
+            @if let Some(last) = advice.learnt.last() {
+                h3 { "Learnt last" }
+                ul .reasons { @for line in &last.lines { li { (line) } } }
+            }
         }
     }
 }

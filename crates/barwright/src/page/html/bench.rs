@@ -142,9 +142,9 @@ mod tests {
             decision: Decision::Rescue,
             instruction: "Mode 3 is <30 cents flat. Choose a way out.".to_owned(),
             stage: making::Stage::Fine,
-            pause: Vec::new(),
+            pause: vec!["Drill it.".to_owned()],
             reasons: vec!["because a & b".to_owned()],
-            learnt: Vec::new(),
+            learnt: vec![making::Learnt { entry: 2, kind: "heard", lines: vec!["E_L is 2 % higher.".to_owned()] }],
             bands: Vec::new(),
             passes: None,
             outlook: vec![outlook(1), outlook(2)],
@@ -211,6 +211,9 @@ mod tests {
             "+12, −4 cents",
             "Before you cut",
             "18.3 ± 0.5",
+            "Before fine tuning, in this order",
+            "Drill it.",
+            "E_L is 2 % higher.",
         ] {
             assert!(html.contains(words), "{words}");
         }
