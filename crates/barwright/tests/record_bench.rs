@@ -46,6 +46,12 @@ fn desk() -> (tempfile::TempDir, Desk, Uid) {
     (folder, Desk::from(workshop), uid)
 }
 
+/// A blow on the bar as it is believed to be, 1.5 s with its lead.
+fn struck(bench: &Bench) -> Vec<u8> {
+    let modes = bench.modes().unwrap();
+    wav(&blow(&bending_sound(&modes), 48_000.0, 1.2, 0.3, 0.0005, 3), 48_000, 1, 24, false)
+}
+
 #[test]
 fn a_cut_and_a_blow_are_events_and_taking_back_is_one_too() {
     let (_folder, desk, uid) = desk();
@@ -55,8 +61,7 @@ fn a_cut_and_a_blow_are_events_and_taking_back_is_one_too() {
     bench.cut(&[band()], Some(3)).unwrap();
     assert!(bench.revision() > before);
     assert!(bench.advise().unwrap().outlook[0].now_cents < advice.outlook[0].now_cents);
-    let modes = bench.modes().unwrap();
-    let take = wav(&blow(&bending_sound(&modes), 48_000.0, 1.2, 0.3, 0.0005, 3), 48_000, 1, 24, false);
+    let take = struck(&bench);
     bench.hear(&take, None).unwrap();
     assert!(bench.about().unwrap().heard_after_work);
     let workshop = desk.workshop().unwrap();
@@ -144,5 +149,40 @@ fn the_page_lists_the_bars_and_what_is_done_there_is_an_event() {
     for wrong in [Uid::fresh().to_string(), "bar".to_owned()] {
         assert!(ask(address, "GET", &format!("/bench/{wrong}"), "").starts_with("HTTP/1.1 404"));
         assert!(ask(address, "POST", &format!("/bench/{wrong}/undo"), "").starts_with("HTTP/1.1 404"));
+    }
+}
+
+#[test]
+fn a_bars_history_shows_everything_and_plays_its_sound() {
+    let (_folder, desk, uid) = desk();
+    let sound = {
+        let bench = desk.bench(&uid.to_string()).unwrap();
+        let mut bench = bench.lock().unwrap();
+        bench.cut(&[band()], Some(3)).unwrap();
+        bench.undo().unwrap();
+        let take = struck(&bench);
+        bench.hear(&take, None).unwrap();
+        let workshop = hold(desk.workshop().unwrap());
+        let history = workshop.history(uid).unwrap();
+        let Body::Heard(reading) = &history.events().last().unwrap().entry.what else { panic!("a reading") };
+        reading.takes[0].clone()
+    };
+    let runtime = tokio::runtime::Builder::new_multi_thread().worker_threads(2).enable_all().build().unwrap();
+    let server = runtime.block_on(Server::bind(desk, ServeOptions::default())).unwrap();
+    let address = server.address();
+    runtime.spawn(server.run(std::future::pending()));
+    let page = ask(address, "GET", &format!("/history/{uid}"), "");
+    for words in ["(taken back)", "took back", "mode 1 ", &format!("/takes/{sound}")] {
+        assert!(page.contains(words), "{words}: {page}");
+    }
+    let mut stream = TcpStream::connect(address).unwrap();
+    write!(stream, "GET /takes/{sound} HTTP/1.1\r\nHost: {address}\r\nConnection: close\r\n\r\n").unwrap();
+    let mut answer = Vec::new();
+    stream.read_to_end(&mut answer).unwrap();
+    let body = answer.windows(4).position(|four| four == b"\r\n\r\n").unwrap() + 4;
+    assert!(String::from_utf8_lossy(&answer[..body]).contains("audio/flac") && answer[body..].starts_with(b"fLaC"));
+    for wrong in [format!("/history/{}", Uid::fresh()), "/takes/nothing".to_owned(), "/takes/..%2Fworkshop".to_owned()]
+    {
+        assert!(ask(address, "GET", &wrong, "").starts_with("HTTP/1.1 404"), "{wrong}");
     }
 }

@@ -10,6 +10,7 @@ mod assets;
 mod changes;
 mod drawings;
 mod guard;
+mod history;
 mod html;
 mod live;
 mod queue;

@@ -4,7 +4,7 @@ use super::queue::QueueView;
 use super::state::{Notice, PageState};
 use super::upload::{self, SentTake};
 use super::view::{BenchView, bands_as_made};
-use super::{assets, changes, guard, live};
+use super::{assets, changes, guard, history, live};
 use crate::bench::{Bench, ONLY_BAR};
 use crate::error::Refused;
 use crate::report;
@@ -31,6 +31,8 @@ pub fn router(state: PageState) -> Router {
     Router::new()
         .route("/", get(front))
         .route("/bench/{bench}", get(bench))
+        .route("/history/{bench}", get(history::page))
+        .route("/takes/{name}", get(history::sound))
         // A single bar's page may also be addressed without its name.
         .merge(actions())
         .nest("/bench/{bench}", actions())
@@ -57,7 +59,7 @@ fn actions() -> Router<PageState> {
 
 /// The bar that a request is about: by name, or the only one.
 #[derive(Debug)]
-struct Which(String);
+pub(super) struct Which(pub(super) String);
 
 impl<S: Send + Sync> FromRequestParts<S> for Which {
     type Rejection = std::convert::Infallible;
@@ -327,6 +329,7 @@ async fn not_found() -> Response {
     refusal_page(StatusCode::NOT_FOUND, &refused)
 }
 
-fn refusal_page(status: StatusCode, refused: &Refused) -> Response {
+/// A page that says what was refused and what to do.
+pub(super) fn refusal_page(status: StatusCode, refused: &Refused) -> Response {
     (status, Html(words_page(&refused.message, &refused.hint).into_string())).into_response()
 }

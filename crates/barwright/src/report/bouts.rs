@@ -37,6 +37,14 @@ fn modes(file: &BarFile, heard: &records::HeardRecord) -> Vec<BoutMode> {
     ratios.iter().enumerate().map(mode).collect()
 }
 
+/// Cents of each mode of a reading above its target: "mode 1 +12, mode 2 −3 cents"; empty without a note.
+pub fn cents_words(file: &BarFile, heard: &records::HeardRecord) -> String {
+    let modes = modes(file, heard).into_iter();
+    let words: Vec<String> =
+        modes.filter_map(|m| Some(format!("mode {} {}", m.mode, super::units::cents(m.cents?)))).collect();
+    if words.is_empty() { String::new() } else { format!("{} cents", words.join(", ")) }
+}
+
 /// A happening in workshop words.
 pub fn done(entry: &LogEntry) -> String {
     match entry {

@@ -5,7 +5,7 @@ use crate::convert::rounded;
 use jiff::Timestamp;
 use jiff::tz::TimeZone;
 use records::HeardRecord;
-use records::workshop::{BarRow, Body, DoneStage, Fate, History, Named, Stage, Stale};
+use records::workshop::{BarRow, Body, DoneStage, Event, Fate, History, Named, Stage, Stale};
 use serde_json::{Value, json};
 use std::path::Path;
 
@@ -150,21 +150,11 @@ pub fn history_to_json(history: &History) -> Value {
 pub fn history_to_text(history: &History) -> String {
     let mut text = String::new();
     for (number, line) in history.lines().into_iter().enumerate() {
-        let fate = match line.fate {
-            Fate::Stands => String::new(),
-            Fate::TakenBack => "  (taken back)".to_owned(),
-            Fate::Corrected(at) => format!("  (corrected {})", when(at)),
-            Fate::StruckOut(at) => format!("  (struck out {})", when(at)),
-            Fate::Concerns(uid) => {
-                let place = history.events().iter().position(|event| event.uid == uid);
-                place.map_or(String::new(), |place| format!(" entry {}", place + 1))
-            }
-        };
+        let fate = fate(history, line.fate);
         let event = line.event;
         let air = event.entry.climate.and_then(|climate| climate.temperature_c);
         let air = air.map_or(String::new(), |celsius| format!(", {celsius} °C"));
-        let written: Vec<&str> = event.entry.entered.values().map(String::as_str).collect();
-        let written = if written.is_empty() { String::new() } else { format!(", written {}", written.join(" · ")) };
+        let written = written(event);
         text.push_str(&format!(
             "{:>4}  {}  {}{written}{air}{fate}\n",
             number + 1,
@@ -173,6 +163,26 @@ pub fn history_to_text(history: &History) -> String {
         ));
     }
     text
+}
+
+/// What became of an event, to be put after its words: "  (taken back)"; nothing for one that stands.
+pub fn fate(history: &History, fate: Fate) -> String {
+    match fate {
+        Fate::Stands => String::new(),
+        Fate::TakenBack => "  (taken back)".to_owned(),
+        Fate::Corrected(at) => format!("  (corrected {})", when(at)),
+        Fate::StruckOut(at) => format!("  (struck out {})", when(at)),
+        Fate::Concerns(uid) => {
+            let place = history.events().iter().position(|event| event.uid == uid);
+            place.map_or(String::new(), |place| format!(" entry {}", place + 1))
+        }
+    }
+}
+
+/// The numbers of an event as the maker wrote them, where that is more than the number: ", written 1/2".
+pub fn written(event: &Event) -> String {
+    let written: Vec<&str> = event.entry.entered.values().map(String::as_str).collect();
+    if written.is_empty() { String::new() } else { format!(", written {}", written.join(" · ")) }
 }
 
 /// A moment in the computer's own time zone.

@@ -3,13 +3,14 @@ use crate::error::{MakingError, in_range};
 
 /// A node's place as a share of the length, at most this far from the end; beyond it the reading is no node of bending 1.
 ///
-/// Bending 1 of an even free bar has its nodes at 0.224 of the length (Fletcher & Rossing 1998, §2.14); deep arches of
+/// Bending 1 of an even free bar has its nodes at 0.224 of the length (`reference/eb_uniform_nodes.csv`); deep arches of
 /// the bass bring them to 0.169, short light ones to 0.227 (`reference/node_drift.csv`).
 const NODE_SHARES: (f64, f64) = (0.08, 0.32);
 
-/// Slope of bending 1 at its node per length and per motion of the centre, for an even slender bar: φ'(x₀)·L/φ(L/2),
-/// from the free–free beam's shape (Fletcher & Rossing 1998, eq. 2.63) at x₀ = 0.2242 L.
-const EVEN_SLOPE: f64 = 6.501;
+/// Slope of bending 1 at its node per length and per motion of the centre, for an even slender bar: |φ'(x₀)|·L/|φ(L/2)|
+/// of the free–free Euler–Bernoulli beam, φ = cosh βx + cos βx − σ(sinh βx + sin βx) with cos β cosh β = 1 (e.g. Blevins,
+/// Formulas for Natural Frequency and Mode Shape, 1979, table 8-1); a test computes it anew.
+const EVEN_SLOPE: f64 = 6.500;
 
 /// Node lines of bending 1 on one bar, instrument view, in metres from the end that faces the player.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -106,4 +107,27 @@ impl NodeLines {
 /// An arched bar moves less there (its node lies where the bar is stiff), so this errs towards care.
 pub fn even_motion_per_m(length_m: f64) -> f64 {
     EVEN_SLOPE / length_m
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_even_bars_slope_is_the_closed_forms() {
+        // β and the node from `reference/eb_uniform_eigen.csv` and `eb_uniform_nodes.csv`.
+        let (beta, node) = (4.730_040_744_862_704_f64, 0.224_157_6_f64);
+        let sigma = (beta.cosh() - beta.cos()) / (beta.sinh() - beta.sin());
+        let shape = |x: f64| {
+            let u = beta * x;
+            u.cosh() + u.cos() - sigma * (u.sinh() + u.sin())
+        };
+        let slope = |x: f64| {
+            let u = beta * x;
+            beta * (u.sinh() - u.sin() - sigma * (u.cosh() + u.cos()))
+        };
+        assert!(shape(node).abs() < 1e-5, "{}", shape(node));
+        // The constant has four figures.
+        assert!((slope(node) / shape(0.5) - EVEN_SLOPE).abs() < 5e-4, "{}", slope(node) / shape(0.5));
+    }
 }

@@ -1,7 +1,7 @@
 //! Which spans do not belong: a line that a few misread bars cannot turn.
 
 /// A bar this many scales off the line counts for nothing (Tukey's bisquare; 4.685 keeps 95 % efficiency on clean
-/// readings: Holland & Welsch 1977, table 1).
+/// readings: Holland & Welsch 1977).
 const BISQUARE: f64 = 4.685;
 /// Median absolute deviation to standard deviation of a normal distribution: 1/Φ⁻¹(3/4).
 const MAD_TO_SIGMA: f64 = 1.4826;

@@ -62,6 +62,9 @@ pub fn bench_page(view: &BenchView, shown: &Shown<'_>) -> Markup {
             }
             (record::nodes(view))
             (record::bouts(view))
+            @if !shown.queue.bars.is_empty() {
+                p .ways { a .button href={ "/history/" (shown.name) } { "Whole history, with the sound" } }
+            }
             (record::belief(view))
             (motion::motion(view))
         }

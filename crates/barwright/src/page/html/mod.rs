@@ -4,6 +4,7 @@ mod advice;
 mod bench;
 mod ear;
 mod heard;
+mod history;
 mod layout;
 mod marks;
 mod motion;
@@ -11,5 +12,6 @@ mod queue;
 mod record;
 
 pub use bench::{Shown, bench_page};
+pub use history::history_page;
 pub use layout::words_page;
 pub use queue::queue_page;
