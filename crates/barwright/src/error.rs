@@ -1,7 +1,7 @@
 //! A refusal as the maker sees it: what is wrong, the limit, the next step.
 use bar_physics::{GeometryError, PhysicsError};
 use making::MakingError;
-use records::BarFileError;
+use records::{BarFileError, NoteError};
 use std::fmt;
 
 /// Why the program will not give an answer. `Display` gives the message and the hint as sentences.
@@ -73,6 +73,12 @@ impl From<records::workshop::RecordError> for Refused {
 impl From<BarFileError> for Refused {
     fn from(error: BarFileError) -> Self {
         Self::new(error.code, &error.message, &error.hint)
+    }
+}
+
+impl From<NoteError> for Refused {
+    fn from(error: NoteError) -> Self {
+        Self::new("wrong_note", format!("\"{}\" is not a note", error.text), error.hint)
     }
 }
 

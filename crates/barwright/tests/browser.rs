@@ -6,15 +6,14 @@
 mod browser_driver;
 mod common;
 use barwright::bench::{Bench, SharedBench};
-use barwright::page::{ServeOptions, Server};
 use browser_driver::{Browser, Screen};
+use common::served::Served;
 use common::{bending_sound, example, wav};
 use fantoccini::Locator;
 use records::BarFile;
 use serde_json::json;
 use std::sync::{Arc, Mutex};
 use strike::synth::blow;
-use tokio::sync::oneshot;
 
 const SCREENS: [Screen; 3] = [
     Screen { name: "phone", width: 390, height: 844, mobile: true },
@@ -27,20 +26,15 @@ async fn a_maker_strikes_cuts_and_takes_back_in_the_browser() {
     let Some(browser) = Browser::start_or_skip(&[]).await else { return };
     let file = BarFile::read(&example("c3-rough.bar.json")).unwrap();
     let bench: SharedBench = Arc::new(Mutex::new(Bench::in_memory(file, true)));
-    let server = Server::bind(Arc::clone(&bench), ServeOptions::default()).await.unwrap();
-    let url = server.url();
-    let (stop, stopped) = oneshot::channel::<()>();
-    let running = tokio::spawn(server.run(async {
-        let _ = stopped.await;
-    }));
+    let page = Served::start(Arc::clone(&bench)).await;
+    let url = page.url.clone();
     browser.show_as(SCREENS[2], "light").await;
     browser.client.goto(&url).await.unwrap();
     the_whole_job(&browser, &bench).await;
     every_screen_fits(&browser, &url).await;
     without_the_script(&browser, &url, &bench).await;
     browser.client.clone().close().await.unwrap();
-    let _ = stop.send(());
-    running.await.unwrap().unwrap();
+    page.end().await;
 }
 
 /// Reads, strikes, cuts, takes back.

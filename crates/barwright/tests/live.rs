@@ -2,7 +2,7 @@
 #![allow(clippy::unwrap_used, reason = "a test fails by panicking")]
 mod common;
 use barwright::bench::{Bench, Desk, SharedBench};
-use barwright::page::{ServeOptions, Server};
+use common::served::Served;
 use common::{bending_sound, example};
 use futures_util::{SinkExt, StreamExt};
 use records::{BarFile, LogEntry};
@@ -12,8 +12,6 @@ use std::sync::{Arc, Mutex};
 use std::time::Duration;
 use strike::synth::blow;
 use tokio::net::TcpStream;
-use tokio::sync::oneshot;
-use tokio::task::JoinHandle;
 use tokio_tungstenite::tungstenite::client::IntoClientRequest;
 use tokio_tungstenite::tungstenite::{Error, Message};
 use tokio_tungstenite::{WebSocketStream, client_async};
@@ -26,26 +24,18 @@ const PATIENCE: Duration = Duration::from_secs(60);
 
 /// A page about an example bar.
 struct Page {
-    address: SocketAddr,
     bench: SharedBench,
-    stop: oneshot::Sender<()>,
-    running: JoinHandle<Result<(), barwright::error::Refused>>,
+    served: Served,
 }
 
 impl Page {
     async fn start(bench: SharedBench) -> Self {
-        let server = Server::bind(Desk::from(Arc::clone(&bench)), ServeOptions::default()).await.unwrap();
-        let address = server.address();
-        let (stop, stopped) = oneshot::channel::<()>();
-        let running = tokio::spawn(server.run(async {
-            let _ = stopped.await;
-        }));
-        Self { address, bench, stop, running }
+        let served = Served::start(Desk::from(Arc::clone(&bench))).await;
+        Self { bench, served }
     }
 
     async fn end(self) {
-        let _ = self.stop.send(());
-        self.running.await.unwrap().unwrap();
+        self.served.end().await;
     }
 
     fn readings(&self) -> usize {
@@ -147,8 +137,8 @@ async fn a_whole_blow_is_a_reading_and_every_page_is_told() {
     let page = Page::start(example_bench()).await;
     let before = page.readings();
     let samples = blows(&page.bench, 2);
-    let mut changes = open(page.address, "/changes", None).await.unwrap();
-    let mut mic = Mic::join(page.address, 0).await;
+    let mut changes = open(page.served.address, "/changes", None).await.unwrap();
+    let mut mic = Mic::join(page.served.address, 0).await;
     mic.send(&samples, 0, samples.len()).await;
     assert_eq!((mic.count("blow"), mic.count("entered")), (2, 2), "{:#?}", mic.heard);
     let first = mic.heard.iter().find(|value| value["type"] == "answer").unwrap();
@@ -157,7 +147,7 @@ async fn a_whole_blow_is_a_reading_and_every_page_is_told() {
     assert_eq!(said(&mut changes).await["bench"], "bar");
     // After a cut the listener knows the bar as it is then.
     let body = format!("revision={}&passes=1", page.bench.lock().unwrap().revision());
-    post(page.address, "/cut", &body).await;
+    post(page.served.address, "/cut", &body).await;
     let start = samples.len();
     let all: Vec<f32> = samples.into_iter().chain(blows(&page.bench, 1)).collect();
     mic.send(&all, start, all.len()).await;
@@ -178,7 +168,7 @@ async fn blows_at_two_places_make_one_reading() {
     let all =
         [blow(&middle, RATE_HZ, 1.6, 0.7, 0.0005, 1), blow(&quarter, RATE_HZ, 1.6, 0.7, 0.0005, 2), quiet].concat();
     let samples = &all[..all.len() / FRAME * FRAME];
-    let mut mic = Mic::join(page.address, 0).await;
+    let mut mic = Mic::join(page.served.address, 0).await;
     mic.send(samples, 0, samples.len()).await;
     let verdicts: Vec<&str> = mic.heard.iter().filter_map(|value| value["verdict"].as_str()).collect();
     assert!(verdicts[0] == "place", "{:#?}", mic.heard);
@@ -197,12 +187,12 @@ async fn a_line_that_breaks_in_the_ring_loses_no_blow_and_doubles_none() {
     let before = page.readings();
     let samples = blows(&page.bench, 1);
     let middle = (1.0 * RATE_HZ) as usize / FRAME * FRAME;
-    let mut mic = Mic::join(page.address, 0).await;
+    let mut mic = Mic::join(page.served.address, 0).await;
     mic.send(&samples, 0, middle).await;
     assert_eq!(mic.count("blow"), 1);
     drop(mic);
     // The page comes back with everything it still holds and sends it all, also what was received already.
-    let mut mic = Mic::join(page.address, 0).await;
+    let mut mic = Mic::join(page.served.address, 0).await;
     assert!(mic.from > 0 && mic.from <= middle as u64, "it goes on where it was: {}", mic.from);
     mic.send(&samples, 0, samples.len()).await;
     assert_eq!((mic.count("blow"), mic.count("entered")), (0, 1), "{:#?}", mic.heard);
@@ -219,7 +209,7 @@ async fn a_program_started_anew_hears_a_blow_once() {
     // Into the second ring: the first blow is entered, the second is not.
     let middle = (2.3 + 1.0) * RATE_HZ;
     let middle = middle as usize / FRAME * FRAME;
-    let mut mic = Mic::join(page.address, 0).await;
+    let mut mic = Mic::join(page.served.address, 0).await;
     mic.send(&samples, 0, middle).await;
     assert_eq!((mic.count("blow"), mic.count("entered")), (2, 1), "{:#?}", mic.heard);
     let safe = mic.safe;
@@ -230,7 +220,7 @@ async fn a_program_started_anew_hears_a_blow_once() {
         before + 1
     );
     let page = Page::start(bench).await;
-    let mut mic = Mic::join(page.address, safe).await;
+    let mut mic = Mic::join(page.served.address, safe).await;
     assert_eq!(mic.from, safe, "the new program knows nothing: everything that is not settled comes again");
     mic.send(&samples, usize::try_from(safe).unwrap(), samples.len()).await;
     assert_eq!((mic.count("blow"), mic.count("entered")), (1, 1), "{:#?}", mic.heard);
@@ -243,7 +233,7 @@ async fn another_page_gets_no_line_and_nonsense_is_answered_in_words() {
     let page = Page::start(example_bench()).await;
     for path in ["/live/bar", "/changes"] {
         for origin in ["http://example.org", "null"] {
-            match open(page.address, path, Some(origin)).await {
+            match open(page.served.address, path, Some(origin)).await {
                 Err(Error::Http(answer)) => assert_eq!(answer.status(), 403, "{path} from {origin}"),
                 other => panic!("{path} from {origin}: {other:?}"),
             }
@@ -251,14 +241,14 @@ async fn another_page_gets_no_line_and_nonsense_is_answered_in_words() {
     }
     for hello in ["", "{}", "[1]", r#"{"session":"","rate":48000,"first":0}"#, r#"{"session":"x","rate":7,"first":0}"#]
     {
-        let mut socket = open(page.address, "/live/bar", None).await.unwrap();
+        let mut socket = open(page.served.address, "/live/bar", None).await.unwrap();
         socket.send(Message::text(hello)).await.unwrap();
         assert_eq!(said(&mut socket).await["type"], "refused", "{hello}");
     }
-    let mut socket = open(page.address, "/live/nobody", None).await.unwrap();
+    let mut socket = open(page.served.address, "/live/nobody", None).await.unwrap();
     socket.send(Message::text(r#"{"session":"x","rate":48000,"first":0}"#)).await.unwrap();
     assert!(said(&mut socket).await["message"].as_str().unwrap().contains("nobody"));
-    let mut mic = Mic::join(page.address, 0).await;
+    let mut mic = Mic::join(page.served.address, 0).await;
     mic.socket.send(Message::binary(vec![1, 2, 3])).await.unwrap();
     assert_eq!(said(&mut mic.socket).await["type"], "refused");
     page.end().await;
@@ -267,7 +257,7 @@ async fn another_page_gets_no_line_and_nonsense_is_answered_in_words() {
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
 async fn what_is_missing_in_the_stream_is_told() {
     let page = Page::start(example_bench()).await;
-    let mut mic = Mic::join(page.address, 0).await;
+    let mut mic = Mic::join(page.served.address, 0).await;
     let quiet = vec![0.0; 3 * RATE_HZ as usize];
     mic.send(&quiet, 0, 10 * FRAME).await;
     mic.send(&quiet, 30 * FRAME, 40 * FRAME).await;

@@ -7,8 +7,8 @@ mod browser_driver;
 mod common;
 use barwright::bench::{Bench, SharedBench};
 use barwright::convert;
-use barwright::page::{ServeOptions, Server};
 use browser_driver::{Browser, Screen};
+use common::served::Served;
 use common::{bending_sound, example, wav};
 use fantoccini::Locator;
 use fantoccini::key::Key;
@@ -19,8 +19,6 @@ use serde_json::json;
 use std::sync::{Arc, Mutex};
 use std::time::{Duration, Instant};
 use strike::synth::{SynthMode, blow};
-use tokio::sync::oneshot;
-use tokio::task::JoinHandle;
 
 /// Chromium's fake device always runs at this rate.
 const FAKE_RATE_HZ: f64 = 44_100.0;
@@ -55,21 +53,14 @@ const PLAYED_MICROPHONE: &str = r"
 
 struct Page {
     bench: SharedBench,
-    url: String,
-    stop: oneshot::Sender<()>,
-    running: JoinHandle<Result<(), barwright::error::Refused>>,
+    served: Served,
 }
 
 impl Page {
     async fn start(file: BarFile) -> Self {
         let bench: SharedBench = Arc::new(Mutex::new(Bench::in_memory(file, true)));
-        let server = Server::bind(Arc::clone(&bench), ServeOptions::default()).await.unwrap();
-        let url = server.url();
-        let (stop, stopped) = oneshot::channel::<()>();
-        let running = tokio::spawn(server.run(async {
-            let _ = stopped.await;
-        }));
-        Self { bench, url, stop, running }
+        let served = Served::start(Arc::clone(&bench)).await;
+        Self { bench, served }
     }
 
     fn count(&self, key: &str) -> usize {
@@ -86,8 +77,7 @@ impl Page {
     }
 
     async fn end(self) {
-        let _ = self.stop.send(());
-        self.running.await.unwrap().unwrap();
+        self.served.end().await;
     }
 }
 
@@ -126,7 +116,7 @@ async fn from_the_sound_to_the_instruction() {
     std::fs::write(&path, wav(&sound, 44_100, 1, 16, false)).unwrap();
     let Some(browser) = Browser::start_or_skip(&fake_microphone(&path)).await else { return };
     browser.show_as(TABLET, "light").await;
-    browser.client.goto(&page.url).await.unwrap();
+    browser.client.goto(&page.served.url).await.unwrap();
     let before = page.count("heard");
     browser
         .ask(
@@ -165,7 +155,7 @@ async fn from_the_sound_to_the_instruction() {
 async fn a_refused_microphone_is_told_in_words() {
     let Some(browser) = Browser::start_or_skip(&[]).await else { return };
     let page = Page::start(BarFile::read(&example("c3-rough.bar.json")).unwrap()).await;
-    browser.client.goto(&page.url).await.unwrap();
+    browser.client.goto(&page.served.url).await.unwrap();
     browser
         .ask("navigator.mediaDevices.getUserMedia = () => Promise.reject(new DOMException('', 'NotAllowedError'))")
         .await;
@@ -226,8 +216,8 @@ async fn an_invented_bar_is_tuned_by_ear_and_foot_switch_alone() {
     let page = Page::start(file).await;
     browser.before_each_page(PLAYED_MICROPHONE).await;
     browser.show_as(TABLET, "light").await;
-    browser.client.goto(&page.url).await.unwrap();
-    office.client.goto(&page.url).await.unwrap();
+    browser.client.goto(&page.served.url).await.unwrap();
+    office.client.goto(&page.served.url).await.unwrap();
     // The first key arms, for there is nothing to cut yet.
     press(&browser, Key::Enter).await;
     browser.wait_for("Strike the bar").await;

@@ -11,6 +11,7 @@ use records::{BarFile, BarRecord};
 use std::io::{Read, Write};
 use std::net::{SocketAddr, TcpStream};
 use strike::synth::blow;
+use tokio::runtime::Runtime;
 
 fn band() -> Band {
     Band { from_m: 0.02, to_m: 0.06, depth_m: 0.2e-3, side: Side::Both }
@@ -109,6 +110,15 @@ fn a_bar_that_is_not_there_is_refused() {
     assert!(Desk::from(single).bench("bar").is_ok());
 }
 
+/// The desk's page, served as long as the runtime lives.
+fn serve(desk: Desk) -> (Runtime, SocketAddr) {
+    let runtime = tokio::runtime::Builder::new_multi_thread().worker_threads(2).enable_all().build().unwrap();
+    let server = runtime.block_on(Server::bind(desk, ServeOptions::default())).unwrap();
+    let address = server.address();
+    runtime.spawn(server.run(std::future::pending()));
+    (runtime, address)
+}
+
 /// One request over a connection of its own; the whole answer.
 fn ask(address: SocketAddr, method: &str, path: &str, body: &str) -> String {
     let mut stream = TcpStream::connect(address).unwrap();
@@ -127,10 +137,7 @@ fn ask(address: SocketAddr, method: &str, path: &str, body: &str) -> String {
 #[test]
 fn the_page_lists_the_bars_and_what_is_done_there_is_an_event() {
     let (folder, desk, uid) = desk();
-    let runtime = tokio::runtime::Builder::new_multi_thread().worker_threads(2).enable_all().build().unwrap();
-    let server = runtime.block_on(Server::bind(desk, ServeOptions::default())).unwrap();
-    let address = server.address();
-    runtime.spawn(server.run(std::future::pending()));
+    let (_runtime, address) = serve(desk);
     let list = ask(address, "GET", "/", "");
     for words in ["Next: C3, bar 17", &format!("/bench/{uid}")] {
         assert!(list.contains(words), "{words}: {list}");
@@ -167,10 +174,7 @@ fn a_bars_history_shows_everything_and_plays_its_sound() {
         let Body::Heard(reading) = &history.events().last().unwrap().entry.what else { panic!("a reading") };
         reading.takes[0].clone()
     };
-    let runtime = tokio::runtime::Builder::new_multi_thread().worker_threads(2).enable_all().build().unwrap();
-    let server = runtime.block_on(Server::bind(desk, ServeOptions::default())).unwrap();
-    let address = server.address();
-    runtime.spawn(server.run(std::future::pending()));
+    let (_runtime, address) = serve(desk);
     let page = ask(address, "GET", &format!("/history/{uid}"), "");
     for words in ["(taken back)", "took back", "mode 1 ", &format!("/takes/{sound}")] {
         assert!(page.contains(words), "{words}: {page}");

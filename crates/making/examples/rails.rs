@@ -2,7 +2,7 @@
 //!
 //! Prints the median time of a fit of both rows without and with the search for a bend, and how far the fitted
 //! distance between the naturals' rails is from the true one, with 1 mm of noise on every number.
-use making::frame::{FrameBar, FrameTask, Gap, NodeLines, Row, fit_row, lay_frame, row_of};
+use making::frame::{FrameBar, FrameTask, NodeLines, Row, fit_row, lay_frame, row_of};
 use std::time::Instant;
 
 const RUNS: usize = 200;
@@ -69,13 +69,5 @@ fn invented(random: &mut fastrand::Rng) -> FrameTask {
             motion_per_m: None,
         }
     });
-    FrameTask {
-        bars: bars.collect(),
-        gap: Gap::default(),
-        one_row: false,
-        outer_share: (0.5, 1.0),
-        fairness: 0.0,
-        overlap_m: 0.01,
-        bend_after: Vec::new(),
-    }
+    FrameTask::new(bars.collect())
 }

@@ -1,9 +1,10 @@
 //! Where a bench keeps its bar: nowhere, in a bar file, or in the workshop's record.
+use crate::convert;
 use crate::error::Refused;
 use crate::kept_take::{self, Kept};
 use crate::report;
 use jiff::Timestamp;
-use records::workshop::{BarState, Body, Entry, History, ReadingRecord, Stage, Uid, Workshop};
+use records::workshop::{BarState, Body, Entry, History, Stage, Uid, Workshop};
 use records::{BarFile, HeardRecord, LogEntry};
 use std::path::PathBuf;
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
@@ -82,7 +83,12 @@ pub fn hold(workshop: &SharedWorkshop) -> MutexGuard<'_, Workshop> {
 impl InRecord {
     /// Reads a bar from the record.
     pub(super) fn open(workshop: SharedWorkshop, uid: Uid) -> Result<(Self, BarFile), Refused> {
-        let (history, state, about) = read(&hold(&workshop), uid)?;
+        let (history, state, about) = {
+            let workshop = hold(&workshop);
+            let history = workshop.history(uid)?;
+            let (state, about) = read(&workshop, uid, &history)?;
+            (history, state, about)
+        };
         let (undo, redo) = steps(&history);
         Ok((Self { workshop, uid, last_event: last_event(&history), about, undo, redo }, state.file))
     }
@@ -94,7 +100,7 @@ impl InRecord {
         if last_event(&history) == self.last_event {
             return Ok(None);
         }
-        let (history, state, about) = read(&workshop, self.uid)?;
+        let (state, about) = read(&workshop, self.uid, &history)?;
         drop(workshop);
         (self.undo, self.redo) = steps(&history);
         self.last_event = last_event(&history);
@@ -135,14 +141,7 @@ impl InRecord {
                 .find(|standing| standing.event.uid == uid)
                 .map(|standing| standing.body.clone())
         });
-        let what = |takes| {
-            Body::Heard(ReadingRecord {
-                heard,
-                takes,
-                struck: reading.struck.map(|place| format!("{place:?}").to_lowercase()),
-                listener: Some(env!("CARGO_PKG_VERSION").to_owned()),
-            })
-        };
+        let what = |takes| convert::heard_event(heard, takes, reading.struck);
         let now = Timestamp::now();
         if let (Some(uid), Some(Body::Heard(earlier))) = (instead_of, before) {
             let all = earlier.takes.into_iter().chain(takes).collect();
@@ -194,9 +193,8 @@ fn steps(history: &History) -> (Option<(Uid, String)>, Option<String>) {
     (history.next_to_undo().map(|event| (event.uid, words(event))), history.next_to_redo().map(words))
 }
 
-fn read(workshop: &Workshop, uid: Uid) -> Result<(History, BarState, About), Refused> {
-    let history = workshop.history(uid)?;
-    let state = BarState::of(&history)?;
+fn read(workshop: &Workshop, uid: Uid, history: &History) -> Result<(BarState, About), Refused> {
+    let state = BarState::of(history)?;
     let rows = workshop.find_bars(&uid.to_string(), None)?;
     let about = About {
         label: state.label.clone(),
@@ -207,5 +205,5 @@ fn read(workshop: &Workshop, uid: Uid) -> Result<(History, BarState, About), Ref
         worked_at: state.worked_at,
         heard_after_work: state.heard_after_work,
     };
-    Ok((history, state, about))
+    Ok((state, about))
 }

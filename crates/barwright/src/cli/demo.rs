@@ -39,9 +39,7 @@ struct Outcome {
 }
 
 pub(super) fn run(args: &DemoArgs, form: Form) -> Result<String, Refused> {
-    let note: Note = args.note.parse().map_err(|error: records::NoteError| {
-        Refused::new("wrong_note", format!("\"{}\" is not a note", error.text), error.hint)
-    })?;
+    let note: Note = args.note.parse()?;
     if let Some(path) = args.bar_out.as_deref().filter(|path| path.exists()) {
         let message = format!("{} exists already; it is left as it is", path.display());
         return Err(Refused::new("exists", message, "give another name, or move the old file away"));

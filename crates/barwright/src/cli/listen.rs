@@ -30,9 +30,7 @@ struct Asked {
 
 impl Asked {
     fn of(args: &ListenArgs) -> Result<Self, Refused> {
-        let note = args.note.as_deref().map(str::parse::<Note>).transpose();
-        let note =
-            note.map_err(|error| Refused::new("wrong_note", format!("\"{}\" is not a note", error.text), error.hint))?;
+        let note = args.note.as_deref().map(str::parse::<Note>).transpose()?;
         let bench = args.bar.as_deref().map(Bench::from_file).transpose()?;
         let a4_hz = bench.as_ref().map_or(440.0, |bench| bench.file().a4_hz());
         let struck = struck_of(&args.struck, args.takes.len())?;

@@ -1,12 +1,11 @@
 //! The command `modes`: what a bar does, what moves it, and how it moves.
 use super::answer::{Form, Subject};
 use super::args::ModesWanted;
+use super::new_file;
 use crate::convert;
 use crate::error::Refused;
 use crate::report;
 use bar_physics::{Wanted, modes_that_stand_out};
-use std::fs::OpenOptions;
-use std::io::Write as _;
 use std::path::{Path, PathBuf};
 
 pub(super) fn modes(subject: &Subject, wanted: &ModesWanted, form: Form) -> Result<String, Refused> {
@@ -59,8 +58,7 @@ fn write_new(folder: &Path, files: &[(&str, String)]) -> Result<Vec<PathBuf>, Re
         return Err(refused(taken, std::io::ErrorKind::AlreadyExists.into()));
     }
     for (path, (_, text)) in paths.iter().zip(files) {
-        let file = OpenOptions::new().write(true).create_new(true).open(path);
-        file.and_then(|mut f| f.write_all(text.as_bytes())).map_err(|error| refused(path, error))?;
+        new_file::write_new(path, text.as_bytes())?;
     }
     Ok(paths)
 }

@@ -18,3 +18,14 @@ pub(super) fn write_new(path: &Path, bytes: &[u8]) -> Result<(), Refused> {
     file.persist_noclobber(path).map_err(|error| refused(error.error))?;
     Ok(())
 }
+
+/// Lines of cells as CSV (RFC 4180), the head first.
+pub(super) fn to_csv(lines: impl Iterator<Item = Vec<String>>) -> Result<Vec<u8>, Refused> {
+    let failed =
+        |error: String| Refused::new("cannot_write", format!("the table cannot be written: {error}"), "try again");
+    let mut writer = csv::Writer::from_writer(Vec::new());
+    for line in lines {
+        writer.write_record(line).map_err(|error| failed(error.to_string()))?;
+    }
+    writer.into_inner().map_err(|error| failed(error.to_string()))
+}

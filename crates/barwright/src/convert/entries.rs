@@ -3,12 +3,13 @@ use super::rounded;
 use crate::error::Refused;
 use bar_physics::Wood;
 use making::{Band, Event, Job, Side};
+use records::workshop::{Body, ReadingRecord};
 use records::{
     BandRecord, BarFile, BarRecord, CaliperRecord, CutRecord, FormatName, GrainRecord, HeardHz, HeardRecord,
     LimitsRecord, LogEntry, Note, ShapedRecord, SideName, TargetsRecord, TrimRecord, UndersideRecord, WeighedRecord,
     WoodRecord,
 };
-use strike::{Heard, HeardMode, Kind};
+use strike::{Heard, HeardMode, Kind, StrikePlace};
 
 /// The name of a side in files and JSON.
 pub fn side_name(side: Side) -> SideName {
@@ -36,6 +37,21 @@ const LEAST_SURE: f64 = 0.8;
 const VAGUEST_CENTS: f64 = 5.0;
 /// A mode that is not tuned is worth this uncertainty to the shared one, in cents: bars repeat no better.
 const SHARED_CENTS: f64 = 0.5;
+
+/// A reading made by this program's listener, as the record keeps it.
+pub fn heard_event(heard: HeardRecord, takes: Vec<String>, struck: Option<StrikePlace>) -> Body {
+    Body::Heard(ReadingRecord {
+        heard,
+        takes,
+        struck: struck.map(place_word),
+        listener: Some(env!("CARGO_PKG_VERSION").to_owned()),
+    })
+}
+
+/// The word for a place in the record: "centre", "quarter", "corner", "end".
+pub fn place_word(place: StrikePlace) -> String {
+    format!("{place:?}").to_lowercase()
+}
 
 /// A reading as it stands in the file; its one uncertainty is that of the vaguest of the first `tuned` bending
 /// modes, and other modes are entered only if they are no vaguer.

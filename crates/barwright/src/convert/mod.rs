@@ -8,7 +8,7 @@ pub mod entries;
 pub mod given;
 pub mod predictions;
 
-pub use entries::{cut_record, file_of_job, heard_record, side_name};
+pub use entries::{cut_record, file_of_job, heard_event, heard_record, place_word, side_name};
 pub use given::{GivenBar, bar, wood};
 pub use predictions::expected;
 

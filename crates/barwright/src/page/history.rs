@@ -7,7 +7,7 @@ use crate::error::Refused;
 use crate::report::bouts::cents_words;
 use crate::report::record::{fate, what, when, written};
 use axum::extract::{Path, State};
-use axum::http::{StatusCode, header};
+use axum::http::header;
 use axum::response::{Html, IntoResponse, Response};
 use records::workshop::{Body, Fate, Uid};
 
@@ -96,8 +96,7 @@ pub fn take(desk: &Desk, name: &str) -> Result<Vec<u8>, Refused> {
 pub async fn page(State(state): State<PageState>, Which(name): Which) -> Response {
     match state.with_desk(move |state| HistoryView::of(state.desk(), &name)).await {
         Ok(view) => Html(history_page(&view).into_string()).into_response(),
-        Err(refused) if refused.code == "not_found" => refusal_page(StatusCode::NOT_FOUND, &refused),
-        Err(refused) => refusal_page(StatusCode::INTERNAL_SERVER_ERROR, &refused),
+        Err(refused) => refusal_page(&refused),
     }
 }
 
@@ -108,7 +107,7 @@ pub async fn sound(State(state): State<PageState>, Path(name): Path<String>) -> 
             let kept = (header::CACHE_CONTROL, "private, max-age=31536000, immutable");
             ([(header::CONTENT_TYPE, "audio/flac"), kept], flac).into_response()
         }
-        Err(refused) => refusal_page(StatusCode::NOT_FOUND, &refused),
+        Err(refused) => refusal_page(&refused),
     }
 }
 

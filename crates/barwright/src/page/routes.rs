@@ -85,7 +85,7 @@ async fn front(state: State<PageState>, query: Result<Query<PageQuery>, QueryRej
     }
     match state.with_desk(|state| QueueView::of(state.desk())).await {
         Ok(view) => Html(queue_page(&view).into_string()).into_response(),
-        Err(refused) => refusal_page(StatusCode::INTERNAL_SERVER_ERROR, &refused),
+        Err(refused) => refusal_page(&refused),
     }
 }
 
@@ -109,8 +109,7 @@ async fn bench(
             };
             Html(bench_page(&view, &shown).into_string()).into_response()
         }
-        Err(refused) if refused.code == "not_found" => refusal_page(StatusCode::NOT_FOUND, &refused),
-        Err(refused) => refusal_page(StatusCode::INTERNAL_SERVER_ERROR, &refused),
+        Err(refused) => refusal_page(&refused),
     }
 }
 
@@ -193,11 +192,12 @@ fn enter_cut(bench: &mut Bench, form: &CutForm) -> Result<(), Refused> {
 async fn undo(State(state): State<PageState>, Which(name): Which, headers: HeaderMap) -> Response {
     let outcome = state.with_bench(&name, Bench::undo).await.and_then(|undone| {
         undone.map(Notice::Undone).ok_or_else(|| {
-            Refused::new(
-                "nothing_to_undo",
-                "nothing was entered since the program was started",
-                "older entries stand in the bar's file",
-            )
+            let (message, hint) = if state.desk().workshop().is_some() {
+                ("nothing that could be taken back was entered for this bar", "its history shows everything")
+            } else {
+                ("nothing was entered since the program was started", "older entries stand in the bar's file")
+            };
+            Refused::new("nothing_to_undo", message, hint)
         })
     });
     finish(&state, &name, &headers, outcome, "Nothing was taken back").await
@@ -261,8 +261,11 @@ async fn finish(
 ) -> Response {
     let notice = outcome.unwrap_or_else(|why| Notice::Refused { what, why });
     let refused = if let Notice::Refused { why, .. } = &notice { Some(why.clone()) } else { None };
-    if refused.as_ref().is_some_and(|why| why.code == "not_found") && state.desk().bench(name).is_err() {
-        return refusal_page(StatusCode::NOT_FOUND, &refused.unwrap_or_else(|| Refused::new("not_found", "", "")));
+    if let Some(why) = &refused
+        && why.code == "not_found"
+        && state.desk().bench(name).is_err()
+    {
+        return refusal_page(why);
     }
     state.set_notice(name, notice);
     if !wants_json(headers) {
@@ -299,7 +302,10 @@ async fn api_bench(State(state): State<PageState>, Which(name): Which) -> Respon
 }
 
 fn status_of(refused: &Refused) -> StatusCode {
-    if refused.code == "not_found" { StatusCode::NOT_FOUND } else { StatusCode::INTERNAL_SERVER_ERROR }
+    match refused.code.as_str() {
+        "not_found" | "no_such_page" | "take_missing" => StatusCode::NOT_FOUND,
+        _ => StatusCode::INTERNAL_SERVER_ERROR,
+    }
 }
 
 /// The bench's public JSON: what the page shows, the advice as `barwright next --json` gives it.
@@ -326,10 +332,10 @@ fn to_json(view: &BenchView) -> Value {
 async fn not_found() -> Response {
     let refused =
         Refused::new("no_such_page", "there is no such page", "the bench is at the address without anything behind it");
-    refusal_page(StatusCode::NOT_FOUND, &refused)
+    refusal_page(&refused)
 }
 
 /// A page that says what was refused and what to do.
-pub(super) fn refusal_page(status: StatusCode, refused: &Refused) -> Response {
-    (status, Html(words_page(&refused.message, &refused.hint).into_string())).into_response()
+pub(super) fn refusal_page(refused: &Refused) -> Response {
+    (status_of(refused), Html(words_page(&refused.message, &refused.hint).into_string())).into_response()
 }

@@ -1,24 +1,17 @@
 //! Rails and drill chart as text, JSON and picture.
+use super::pictures::alone;
 use super::table;
-use super::units::{Units, percent, plain};
+use super::units::{Units, percent, plain, signed};
 use crate::convert::rounded;
 use crate::error::Refused;
 use making::frame::{DrilledBar, FittedBar, FramePlan, Hole, LEAST_WOOD_M, Rail, Row, RowFit, Slant, doubts};
 use paper::sheets::{FrameBarMark, FrameView, Sheet, frame_view};
-use paper::svg::{self, Options};
 use serde_json::{Value, json};
 
 const RAILS: [&str; 2] = ["player's rail", "far rail"];
 
 /// A sheet as wide as A3 lies: sixty bars with names that can be read.
 const WALL: Sheet = Sheet { width_mm: 400.0, lettering_mm: 4.2 };
-
-fn row_name(row: Row) -> &'static str {
-    match row {
-        Row::Natural => "naturals",
-        Row::Accidental => "accidentals",
-    }
-}
 
 /// The public JSON of `rails`; see docs/frame.md.
 pub fn rails_to_json(plan: &FramePlan) -> Value {
@@ -28,7 +21,7 @@ pub fn rails_to_json(plan: &FramePlan) -> Value {
     let bar = |fit: &RowFit, bar: &FittedBar, unfair_m: f64| {
         json!({
             "note": bar.bar.name,
-            "row": row_name(fit.row),
+            "row": fit.row.name(),
             "centre_x_mm": mm(bar.bar.centre_x_m),
             "ends_y_mm": bar.ends_y_m().map(mm),
             "cords_mm": bar.cords_m.map(|cord| cord.map(mm)),
@@ -41,7 +34,7 @@ pub fn rails_to_json(plan: &FramePlan) -> Value {
     };
     let row = |fit: &RowFit| {
         json!({
-            "row": row_name(fit.row),
+            "row": fit.row.name(),
             "player_rail": rail(&fit.rails[0]),
             "far_rail": rail(&fit.rails[1]),
             "span_sigma_mm": fit.span_sigma_m.map(mm),
@@ -63,7 +56,7 @@ pub fn rails_to_json(plan: &FramePlan) -> Value {
     let bends: Vec<Value> = plan
         .bends
         .iter()
-        .map(|b| json!({ "row": row_name(b.row), "after": b.after, "motion_straight": rounded(b.straight, 4), "motion_bent": rounded(b.bent, 4) }))
+        .map(|b| json!({ "row": b.row.name(), "after": b.after, "motion_straight": rounded(b.straight, 4), "motion_bent": rounded(b.bent, 4) }))
         .collect();
     json!({
         "view": "instrument: player at the bottom, treble to the right; x from the lowest natural's bass side, y from its outer cord, away from the player",
@@ -97,7 +90,7 @@ pub fn rails_to_text(plan: &FramePlan, units: Units) -> String {
         let [bass, treble] = fit.span_sigma_m.map(|s| plain(s * 1e3, 1));
         text.push_str(&format!(
             "Distance between the {}' rails: known to ± {bass} mm in the bass, ± {treble} mm in the treble.\n",
-            row_name(fit.row)
+            fit.row.name()
         ));
     }
     text.push_str(&doubt_lines(plan));
@@ -120,7 +113,7 @@ fn rail_table(plan: &FramePlan, units: Units) -> String {
             let bend = points.get(1).filter(|_| points.len() > 2).map_or_else(|| "–".to_owned(), |p| place(*p));
             let slope = rail.slope_at(f64::midpoint(first.0, points[1].0));
             table.add_row([
-                format!("{}, {name}", row_name(fit.row)),
+                format!("{}, {name}", fit.row.name()),
                 place(first),
                 bend,
                 place(last),
@@ -151,7 +144,7 @@ fn doubt_lines(plan: &FramePlan) -> String {
     for bend in &plan.bends {
         text.push_str(&format!(
             "A bend of the {}' rails at the post after {} would lower the motion at the cords from {} to {} of the centre's: --bend-after {}\n",
-            row_name(bend.row),
+            bend.row.name(),
             bend.after,
             percent(bend.straight),
             percent(bend.bent),
@@ -180,12 +173,6 @@ fn overlap_line(plan: &FramePlan) -> String {
     line
 }
 
-/// With its sign, a true minus, and no sign before nothing.
-fn signed_mm(length_m: f64) -> String {
-    let text = plain(length_m * 1e3, 1);
-    if text.starts_with('−') || text == "0" { text } else { format!("+{text}") }
-}
-
 fn bar_table(plan: &FramePlan, units: Units) -> String {
     let mut table = table();
     table.set_header([
@@ -198,7 +185,7 @@ fn bar_table(plan: &FramePlan, units: Units) -> String {
     ]);
     for fit in &plan.rows {
         for (bar, unfair_m) in fit.bars.iter().zip(fit.unfair_m()) {
-            let [player, far] = bar.misses_m().map(|[left, right]| signed_mm(f64::midpoint(left, right)));
+            let [player, far] = bar.misses_m().map(|[left, right]| signed(f64::midpoint(left, right) * 1e3, 1));
             let misses = if bar.interpolated { "not read".to_owned() } else { format!("{player}, {far} mm") };
             let mark = if bar.misread { " ! misread" } else { "" };
             table.add_row([
@@ -207,7 +194,7 @@ fn bar_table(plan: &FramePlan, units: Units) -> String {
                 units.place(bar.ends_y_m()[0] * 1e3),
                 format!("{misses}{mark}"),
                 if bar.interpolated { "–".to_owned() } else { percent(bar.motion()) },
-                format!("{} mm", signed_mm(unfair_m)),
+                format!("{} mm", signed(unfair_m * 1e3, 1)),
             ]);
         }
     }
@@ -234,7 +221,7 @@ pub fn drill_to_json(bars: &[DrilledBar], built: bool) -> Value {
         .map(|bar| {
             json!({
                 "note": bar.name,
-                "row": row_name(bar.row),
+                "row": bar.row.name(),
                 "player_hole": hole(&bar.holes[0]),
                 "far_hole": hole(&bar.holes[1]),
                 "may_be_drilled": built && !bar.interpolated && !bar.misread,
@@ -359,7 +346,5 @@ pub fn picture(plan: &FramePlan, title: &str) -> Result<String, Refused> {
             .collect(),
         sheet: WALL,
     };
-    let hint = "check the lengths and widths of the bars for a wrong unit";
-    let drawing = frame_view(&view).map_err(|error| Refused::new("not_drawable", error.to_string(), hint))?;
-    Ok(svg::render(&drawing, &Options::picture()))
+    alone(frame_view(&view), "check the lengths and widths of the bars for a wrong unit")
 }

@@ -16,14 +16,15 @@ const HEIGHT_FACTOR: f64 = 3.0;
 /// [`Refused`] if a value cannot be drawn.
 pub fn arch(advice: &ArchAdvice, file: &BarFile) -> Result<String, Refused> {
     let nodes = advice.modes.bending.first().map_or(&[][..], |m| m.node_lines.as_slice());
-    picture(side_view(&SideView {
+    let view = side_view(&SideView {
         shape: shape(advice, file),
         bands: Vec::new(),
         nodes_mm: nodes.iter().map(|n| n.centre_m * 1e3).collect(),
         least_mm: Some(advice.task.limits.min_thickness_m * 1e3),
         height_factor: HEIGHT_FACTOR,
         sheet: Sheet::WIDE,
-    }))
+    });
+    alone(view, HINT)
 }
 
 /// The saw steps under the line of the arch.
@@ -32,14 +33,15 @@ pub fn arch(advice: &ArchAdvice, file: &BarFile) -> Result<String, Refused> {
 /// As [`arch`].
 pub fn saw(plan: &SawPlan, advice: &ArchAdvice, file: &BarFile) -> Result<String, Refused> {
     let mm = |points: &[(f64, f64)]| points.iter().map(|(u, t)| (u * 1e3, t * 1e3)).collect::<Vec<_>>();
-    picture(saw_view(&SawView {
+    let view = saw_view(&SawView {
         line: shape(advice, file),
         blank_mm: advice.task.blank.underside.thickness_at(0.0) * 1e3,
         sawn_half_mm: mm(&plan.sawn.half),
         steps_mm: plan.steps.iter().map(|s| (s.height_m * 1e3, s.to_m * 1e3)).collect(),
         height_factor: HEIGHT_FACTOR,
         sheet: Sheet::WIDE,
-    }))
+    });
+    alone(view, HINT)
 }
 
 fn shape(advice: &ArchAdvice, file: &BarFile) -> BarShape {
@@ -53,8 +55,14 @@ fn shape(advice: &ArchAdvice, file: &BarFile) -> BarShape {
     }
 }
 
-fn picture(drawing: Result<Drawing, PaperError>) -> Result<String, Refused> {
-    let hint = "report this bar file: it should not happen";
+/// Values of a bar file were checked before they come here.
+pub(super) const HINT: &str = "report this bar file: it should not happen";
+
+/// A drawing as a picture that stands alone; `hint` says what to do about a value that cannot be drawn.
+///
+/// # Errors
+/// [`Refused`] `not_drawable`.
+pub(super) fn alone(drawing: Result<Drawing, PaperError>, hint: &str) -> Result<String, Refused> {
     let drawing = drawing.map_err(|error| Refused::new("not_drawable", error.to_string(), hint))?;
     Ok(svg::render(&drawing, &Options::picture()))
 }

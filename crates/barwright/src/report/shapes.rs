@@ -1,10 +1,9 @@
 //! How the bar moves in each bending mode: a table for other programs and a picture.
-use super::units;
+use super::{pictures, units};
 use crate::convert::{rounded, targets};
 use crate::error::Refused;
 use bar_physics::{Bar, Mode, Modes};
 use paper::sheets::{Motion, Motions, Sheet, motions};
-use paper::svg::{self, Options};
 use records::BarFile;
 
 /// Motion of the top face along the bar as CSV: place, then each bending mode at near edge, middle and far edge.
@@ -37,14 +36,13 @@ pub fn to_csv(bar: &Bar, modes: &Modes) -> String {
 /// # Errors
 /// [`Refused`] if a value cannot be drawn.
 pub fn to_svg(modes: &Modes, file: &BarFile) -> Result<String, Refused> {
-    let drawing = motions(&Motions {
+    let view = motions(&Motions {
         name: file.note().map_or_else(|| "without a note".to_owned(), |note| note.to_string()),
         length_mm: modes.grid_m.last().copied().unwrap_or(0.0) * 1e3,
         motions: modes.bending.iter().map(|mode| motion(mode, &modes.grid_m, title(mode, file))).collect(),
         sheet: Sheet::WIDE,
-    })
-    .map_err(|error| Refused::new("not_drawable", error.to_string(), "report this bar file: it should not happen"))?;
-    Ok(svg::render(&drawing, &Options::picture()))
+    });
+    pictures::alone(view, pictures::HINT)
 }
 
 /// One mode's motion along the middle of the top face.

@@ -73,7 +73,11 @@ pub fn fraction_of_inch(length_mm: f64) -> String {
 
 /// Cents with their sign: "+12", "−4", "0"; a decimal below ten.
 pub fn cents(value: f64) -> String {
-    let decimals = usize::from(value.abs() < 9.95);
+    signed(value, usize::from(value.abs() < 9.95))
+}
+
+/// As [`plain`], with its sign; nothing has none.
+pub fn signed(value: f64, decimals: usize) -> String {
     let text = plain(value, decimals);
     if text == "0" || text.starts_with('−') { text } else { format!("+{text}") }
 }

@@ -1,6 +1,6 @@
 //! What is doubtful about a row on its rails, and what helps.
 use super::drill::STEEPEST_RAD;
-use super::{FittedBar, Row, RowFit};
+use super::{FittedBar, RowFit};
 
 /// Miss that is tolerated at a cord, per length of the bar: 4 mm at C2 (580 mm) and 1.5 mm at C6 (215 mm), about 3 % of
 /// the centre's motion at either (judgement of the trade, common practice, no source).
@@ -126,10 +126,7 @@ fn steep(fit: &RowFit) -> Option<Doubt> {
     if steepest <= STEEPEST_RAD {
         return None;
     }
-    let row = match fit.row {
-        Row::Natural => "naturals",
-        Row::Accidental => "accidentals",
-    };
+    let row = fit.row.name();
     Some(Doubt {
         name: row.to_owned(),
         code: "steep_cord",

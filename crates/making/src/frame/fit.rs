@@ -90,12 +90,12 @@ pub fn fit_row(task: &FitTask) -> Result<RowFit, MakingError> {
     })
 }
 
-/// Where a second segment helps most: (x of the gap, the row fitted with it), if it lowers the motion at the cords at all.
+/// Where a second segment helps most against the `straight` fit of the same task: (x of the gap, the row fitted with it), if
+/// it lowers the motion at the cords at all.
 ///
 /// # Errors
 /// As [`fit_row`].
-pub fn best_kink(task: &FitTask) -> Result<Option<(f64, RowFit)>, MakingError> {
-    let straight = fit_row(&FitTask { kink_x_m: None, ..task.clone() })?;
+pub fn best_kink(task: &FitTask, straight: &RowFit) -> Result<Option<(f64, RowFit)>, MakingError> {
     let mut best: Option<(f64, RowFit)> = None;
     for pair in task.bars.windows(2) {
         let kink_x_m = super::plan::gap_middle_m(&pair[0], &pair[1]);

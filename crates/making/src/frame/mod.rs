@@ -47,6 +47,14 @@ pub enum Row {
 }
 
 impl Row {
+    /// What its bars are called.
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Natural => "naturals",
+            Self::Accidental => "accidentals",
+        }
+    }
+
     /// Which of its two rails lies outside on the frame: 0 the player's, 1 the far one.
     pub fn outer(self) -> usize {
         match self {

@@ -46,6 +46,22 @@ pub struct FrameTask {
     pub bend_after: Vec<usize>,
 }
 
+impl FrameTask {
+    /// Two rows of these bars at the usual gap and overlap, rails straight, ends free; outer rails take from half to all
+    /// of the convergence.
+    pub fn new(bars: Vec<FrameBar>) -> Self {
+        Self {
+            bars,
+            gap: Gap::default(),
+            one_row: false,
+            outer_share: (0.5, 1.0),
+            fairness: 0.0,
+            overlap_m: 0.01,
+            bend_after: Vec::new(),
+        }
+    }
+}
+
 /// A second segment that would help: after which bar, and the row laid with it.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Bend {
@@ -98,8 +114,9 @@ pub fn lay_frame(task: &FrameTask) -> Result<FramePlan, MakingError> {
     let mut rows = Vec::new();
     let mut bends = Vec::new();
     for fit_task in fit_tasks(task, &layout)? {
-        rows.push(fit_row(&fit_task)?);
-        bends.extend(worth_bending(&fit_task)?);
+        let fit = fit_row(&fit_task)?;
+        bends.extend(worth_bending(&fit_task, &fit)?);
+        rows.push(fit);
     }
     let mut overlap = None;
     if let [naturals, accidentals] = rows.as_mut_slice() {
@@ -119,10 +136,9 @@ pub fn on_built(task: &FrameTask, built: &[BuiltRow], sigma_m: f64) -> Result<Fr
     let layout = layout(task)?;
     let rows = fit_tasks(task, &layout)?.into_iter().map(|fit_task| {
         let rails = built.iter().find(|b| b.row == fit_task.row).ok_or_else(|| {
-            let row = if fit_task.row == Row::Natural { "naturals" } else { "accidentals" };
             MakingError::new(
                 "rails_missing",
-                format!("the rails of the {row} have not been measured"),
+                format!("the rails of the {} have not been measured", fit_task.row.name()),
                 "measure both rails of both rows on the standing frame",
             )
         })?;
@@ -191,16 +207,15 @@ pub(super) fn gap_middle_m(bar: &FitBar, next: &FitBar) -> f64 {
     f64::midpoint(bar.centre_x_m + bar.width_m / 2.0, next.centre_x_m - next.width_m / 2.0)
 }
 
-/// A bend that takes a good share off what straight rails cost, where straight ones miss by more than is tolerated.
-fn worth_bending(task: &FitTask) -> Result<Option<Bend>, MakingError> {
-    let straight = fit_row(&FitTask { kink_x_m: None, ..task.clone() })?;
+/// A bend that takes a good share off what the straight rails of `fit` cost, where those miss by more than is tolerated.
+fn worth_bending(task: &FitTask, fit: &RowFit) -> Result<Option<Bend>, MakingError> {
     let missed =
         |b: &super::FittedBar| !b.misread && !b.interpolated && b.worst_middle_m() > super::tolerated_m(b.bar.length_m);
-    if task.kink_x_m.is_some() || !straight.bars.iter().any(missed) {
+    if task.kink_x_m.is_some() || !fit.bars.iter().any(missed) {
         return Ok(None);
     }
-    let Some((x_m, fit)) = best_kink(task)? else { return Ok(None) };
-    let (before, after) = (straight.rms_motion(), fit.rms_motion());
+    let Some((x_m, bent)) = best_kink(task, fit)? else { return Ok(None) };
+    let (before, after) = (fit.rms_motion(), bent.rms_motion());
     if after > (1.0 - WORTH_A_BEND) * before {
         return Ok(None);
     }

@@ -182,7 +182,7 @@ fn a_bent_row_wants_a_second_segment_where_it_bends() {
         bar.length_m += 1.6 * more;
     }
     let straight = fit_row(&task).unwrap();
-    let (x_m, bent) = best_kink(&task).unwrap().unwrap();
+    let (x_m, bent) = best_kink(&task, &straight).unwrap().unwrap();
     assert!((x_m - bend_m).abs() < 0.06, "within a bar of the bend: {x_m} against {bend_m}");
     assert!(bent.rms_motion() < straight.rms_motion() / 5.0, "{} {}", bent.rms_motion(), straight.rms_motion());
 }
@@ -326,15 +326,7 @@ fn a_whole_frame_sets_the_accidentals_over_the_naturals_ends() {
             motion_per_m: None,
         }
     };
-    let task = FrameTask {
-        bars: (48..=72).map(bar).collect(),
-        gap: Gap::default(),
-        one_row: false,
-        outer_share: (0.5, 1.0),
-        fairness: 0.0,
-        overlap_m: 0.01,
-        bend_after: Vec::new(),
-    };
+    let task = FrameTask::new((48..=72).map(bar).collect());
     let plan = lay_frame(&task).unwrap();
     assert_eq!(plan.rows.iter().map(|r| r.bars.len()).collect::<Vec<_>>(), [15, 10]);
     // Every accidental's end lies over the longer natural beside it, by 10 mm on average.

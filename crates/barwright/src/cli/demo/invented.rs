@@ -53,9 +53,7 @@ pub(super) fn workshop(tuned: &Bench, seed: u64) -> Result<(tempfile::TempDir, D
         .then_some(Body::Stage(StageRecord { done: DoneStage::FineTuned }));
     enter(&mut workshop, home, "1", tuned.file(), done)?;
     for (place, (note, come)) in OTHERS.iter().enumerate() {
-        let note: Note = note.parse().map_err(|error: records::NoteError| {
-            Refused::new("wrong_note", format!("\"{}\" is not a note", error.text), error.hint)
-        })?;
+        let note: Note = note.parse()?;
         if tuned.file().note().as_ref() == Some(&note) {
             continue;
         }

@@ -4,10 +4,11 @@ use crate::cli::workshop::open;
 use crate::error::Refused;
 use making::frame::{BenchNodes, FacesPlayer};
 use records::Note;
-use records::workshop::{BarFilter, BarState, Kind, SaltRecord, Stage};
+use records::workshop::{BarFilter, BarState, Body, History, Kind, SaltRecord, Stage};
 use std::path::Path;
 
-/// The bars of an instrument, bass to treble; bars without a salt test since they were arched count as not read.
+/// The bars of an instrument, bass to treble; bars without a salt test since they were arched, or trimmed, count as not
+/// read.
 ///
 /// On the instrument the left end of the bench faces the player.
 pub(super) fn node_rows(at: Option<&Path>, instrument: &str) -> Result<Vec<NodeRow>, Refused> {
@@ -25,7 +26,7 @@ pub(super) fn node_rows(at: Option<&Path>, instrument: &str) -> Result<Vec<NodeR
                 "withdraw one of them: barwright bar LABEL withdraw WHY",
             ));
         }
-        rows.push(node_row(note, &state));
+        rows.push(node_row(note, &state, salted_since_trim(&workshop.history(bar.uid)?)));
     }
     if rows.is_empty() {
         return Err(Refused::new(
@@ -38,11 +39,18 @@ pub(super) fn node_rows(at: Option<&Path>, instrument: &str) -> Result<Vec<NodeR
     Ok(rows)
 }
 
-fn node_row(note: Note, state: &BarState) -> NodeRow {
+/// How many of the last salt tests still count from today's ends: sawing an end off moves the nodes and the numbers.
+fn salted_since_trim(history: &History) -> usize {
+    let standing = history.standing();
+    let since = standing.iter().rev().take_while(|standing| !matches!(standing.body, Body::Trim(_)));
+    since.filter(|standing| matches!(standing.body, Body::Salt(_))).count()
+}
+
+fn node_row(note: Note, state: &BarState, salted: usize) -> NodeRow {
     let outline = state.file.outline();
     let length_mm = outline.x_mm.last().copied().unwrap_or(state.file.record().length_mm);
     // Nodes move outwards as the arch deepens: a salt test of the blank says nothing about the rails.
-    let salt = state.salt.iter().rev().find(|(_, arched)| *arched).map(|(salt, _)| salt);
+    let salt = state.salt.iter().rev().take(salted).find(|(_, arched)| *arched).map(|(salt, _)| salt);
     NodeRow {
         note,
         length_mm,

@@ -84,9 +84,7 @@ fn frame_task(rows: &[NodeRow], wishes: &FrameWishes) -> Result<FrameTask, Refus
 }
 
 fn index_of(rows: &[NodeRow], note: &str) -> Result<usize, Refused> {
-    let wanted: records::Note = note
-        .parse()
-        .map_err(|e: records::NoteError| Refused::new("wrong_note", format!("\"{note}\" is not a note"), e.hint))?;
+    let wanted: records::Note = note.parse()?;
     rows.iter().position(|row| row.note.semitones_above_a4() == wanted.semitones_above_a4()).ok_or_else(|| {
         Refused::new("no_such_bar", format!("there is no {wanted} among the bars"), "name a bar that is in the list")
     })

@@ -1,7 +1,8 @@
 //! Node lines and built rails as tables.
+use crate::cli::new_file::to_csv;
 use crate::error::Refused;
 use making::frame::{BuiltRails, BuiltRow, FrameBar, NodeLines, Row};
-use records::{Note, NoteError};
+use records::Note;
 use serde::Deserialize;
 use std::path::Path;
 
@@ -79,10 +80,7 @@ pub(super) fn read_nodes(path: &Path) -> Result<Vec<NodeRow>, Refused> {
 }
 
 fn node_row(line: NodeLine) -> Result<NodeRow, Refused> {
-    let note: Note = line
-        .note
-        .parse()
-        .map_err(|e: NoteError| Refused::new("wrong_note", format!("\"{}\" is not a note", e.text), e.hint))?;
+    let note: Note = line.note.parse()?;
     let cells = [line.player_left_mm, line.player_right_mm, line.far_left_mm, line.far_right_mm];
     let nodes = match cells {
         [Some(a), Some(b), Some(c), Some(d)] => {
@@ -161,19 +159,15 @@ fn read<T: for<'de> Deserialize<'de>>(path: &Path, columns: &str) -> Result<Vec<
 
 /// The same table for a file.
 pub(super) fn write_nodes(rows: &[NodeRow]) -> Result<Vec<u8>, Refused> {
-    let failed =
-        |error: String| Refused::new("cannot_write", format!("the table cannot be written: {error}"), "try again");
-    let mut writer = csv::Writer::from_writer(Vec::new());
     let head = ["note", "length_mm", "width_mm", "player_left_mm", "player_right_mm", "far_left_mm", "far_right_mm"];
-    writer.write_record(head).map_err(|e| failed(e.to_string()))?;
-    for row in rows {
+    let lines = rows.iter().map(|row| {
         let mm = |value: f64| crate::convert::rounded(value, 3).to_string();
         let mut cells = vec![row.note.to_string(), mm(row.length_mm), mm(row.width_mm)];
         match row.nodes {
             Some(nodes) => cells.extend([nodes.player_m, nodes.away_m].concat().into_iter().map(|y| mm(y * 1e3))),
             None => cells.extend(["", "", "", ""].map(str::to_owned)),
         }
-        writer.write_record(cells).map_err(|e| failed(e.to_string()))?;
-    }
-    writer.into_inner().map_err(|e| failed(e.to_string()))
+        cells
+    });
+    to_csv(std::iter::once(head.map(str::to_owned).to_vec()).chain(lines))
 }

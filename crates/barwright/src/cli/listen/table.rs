@@ -1,4 +1,5 @@
 //! Many takes as one table.
+use crate::cli::new_file;
 use crate::convert::rounded;
 use crate::error::Refused;
 use crate::report::listen::{kind_name, to_json as heard_to_json};
@@ -21,20 +22,13 @@ const MODES: [(Kind, usize); 5] =
 
 /// The table as CSV (RFC 4180), one row a take.
 pub(super) fn to_csv(rows: &[Row]) -> Result<Vec<u8>, Refused> {
-    let failed =
-        |error: String| Refused::new("cannot_write", format!("the table cannot be written: {error}"), "try again");
-    let mut writer = csv::Writer::from_writer(Vec::new());
     let mut head: Vec<String> = ["file", "result", "blows"].map(str::to_owned).to_vec();
     for (kind, number) in MODES {
         let name = format!("{}_{number}", kind_name(kind));
         head.extend(["hz", "sigma_cents", "decay_s", "sure"].map(|what| format!("{name}_{what}")));
     }
     head.extend(["other_tones", "warnings", "reason", "next_step"].map(str::to_owned));
-    writer.write_record(&head).map_err(|e| failed(e.to_string()))?;
-    for row in rows {
-        writer.write_record(cells(row)).map_err(|e| failed(e.to_string()))?;
-    }
-    writer.into_inner().map_err(|e| failed(e.to_string()))
+    new_file::to_csv(std::iter::once(head).chain(rows.iter().map(cells)))
 }
 
 fn cells(row: &Row) -> Vec<String> {

@@ -12,7 +12,7 @@ pub(super) use crate::kept_take::{Kept, keep};
 use crate::{convert, progress, report};
 use jiff::Timestamp;
 use records::HeardRecord;
-use records::workshop::{BarFilter, BarRow, Body, Kind, ReadingRecord, Uid, Workshop};
+use records::workshop::{BarFilter, BarRow, Body, Kind, Uid, Workshop};
 use serde_json::json;
 use std::path::{Path, PathBuf};
 
@@ -31,12 +31,11 @@ pub(super) fn listen(
     let heard = hear(&bench, &takes, struck, clock(workshop, recorder.map(|named| named.uid))?)?;
     let reading = convert::heard_record(&heard, bench.tuned())?;
     let kept = takes.iter().map(|take| keep(&workshop.takes(), take)).collect::<Result<Vec<Kept>, Refused>>()?;
-    let what = Body::Heard(ReadingRecord {
-        heard: HeardRecord { temperature_c: args.temperature, ..reading },
-        takes: kept.iter().map(|take| take.sha256.clone()).collect(),
-        struck: struck.map(word),
-        listener: Some(env!("CARGO_PKG_VERSION").to_owned()),
-    });
+    let what = convert::heard_event(
+        HeardRecord { temperature_c: args.temperature, ..reading },
+        kept.iter().map(|take| take.sha256.clone()).collect(),
+        struck.map(Into::into),
+    );
     let told = report::record::what(&what);
     let entry = around(workshop, args, what, Values::default())?;
     workshop.write(|step| {
@@ -76,11 +75,6 @@ pub(super) fn read_take(path: &Path) -> Result<Audio, Refused> {
         Refused::new("unreadable", message, "check the name and the folder")
     };
     crate::audio::read(&std::fs::read(path).map_err(unreadable)?).map_err(|error| error.about(path.display()))
-}
-
-/// The word for a place in the record.
-pub(super) fn word(place: Struck) -> String {
-    format!("{place:?}").to_lowercase()
 }
 
 /// Listens again to every kept take with this version of the listener and says what would read differently.

@@ -60,9 +60,7 @@ fn add_order(workshop: &mut Workshop, order: &OrderArgs) -> Result<String, Refus
         return Err(Refused::new("out_of_range", message, "ask the customer for the pitch of his orchestra"));
     }
     for note in [&order.lowest, &order.highest].into_iter().flatten() {
-        let wrong =
-            |error: records::NoteError| Refused::new("wrong_note", format!("\"{note}\" is not a note"), error.hint);
-        note.parse::<records::Note>().map_err(wrong)?;
+        note.parse::<records::Note>()?;
     }
     if workshop.list(Kind::Instrument)?.iter().any(|named| named.name.eq_ignore_ascii_case(&order.name)) {
         let message = format!("there is an instrument named \"{}\" already", order.name);

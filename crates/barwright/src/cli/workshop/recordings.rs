@@ -1,7 +1,7 @@
 //! `import` of a folder of recordings whose names say which bar they are of: shown first, entered with `--yes`.
 use super::args::ImportArgs;
 use super::bar::name;
-use super::listen::{Kept, clock, hear, keep, read_take, word};
+use super::listen::{Kept, clock, hear, keep, read_take};
 use super::named::{self, Said};
 use crate::bench::Bench;
 use crate::cli::all_cores::on_all_cores;
@@ -12,7 +12,7 @@ use crate::error::Refused;
 use crate::kept_take::to_flac;
 use crate::{convert, progress, report};
 use jiff::Timestamp;
-use records::workshop::{BarRow, Body, Climate, Entry, Kind, ReadingRecord, Takes, Uid, Workshop, name_of};
+use records::workshop::{BarRow, Climate, Entry, Kind, Takes, Uid, Workshop, name_of};
 use records::{BarFile, HeardRecord};
 use serde_json::{Value, json};
 use std::path::{Path, PathBuf};
@@ -163,12 +163,8 @@ fn without_path(error: Refused, path: &Path) -> Refused {
 /// Enters one recording, whole or not at all.
 fn enter(workshop: &mut Workshop, args: &ImportArgs, all: &All, task: &Task, read: &Read) -> Result<(), Refused> {
     let Some(kept) = &read.kept else { return Ok(()) };
-    let what = Body::Heard(ReadingRecord {
-        heard: HeardRecord { temperature_c: args.temperature, ..read.reading.clone() },
-        takes: vec![kept.sha256.clone()],
-        struck: task.struck.map(word),
-        listener: Some(env!("CARGO_PKG_VERSION").to_owned()),
-    });
+    let heard = HeardRecord { temperature_c: args.temperature, ..read.reading.clone() };
+    let what = convert::heard_event(heard, vec![kept.sha256.clone()], task.struck.map(Into::into));
     let climate = args.temperature.map(|celsius| Climate { temperature_c: Some(celsius), humidity_pct: None });
     let entry = Entry { with: all.recorder, climate, ..Entry::from(what) };
     workshop.write(|step| {
@@ -183,7 +179,9 @@ fn to_text(args: &ImportArgs, lines: &[Line], others: usize) -> String {
     for line in lines {
         match &line.result {
             Ok((task, read)) => {
-                let struck = task.struck.map_or(String::new(), |place| format!(", struck at {}", word(place)));
+                let struck = task
+                    .struck
+                    .map_or(String::new(), |place| format!(", struck at {}", convert::place_word(place.into())));
                 let cents = read.cents.map_or(String::new(), |cents| format!(" ({cents:+.1} ct)"));
                 let heard = report::record::heard(&read.reading);
                 text.push_str(&format!("{}: {}{struck}: {heard}{cents}\n", line.file, name(&task.row)));
@@ -209,7 +207,7 @@ fn to_json(args: &ImportArgs, lines: &[Line], others: usize) -> Value {
         Ok((task, read)) => json!({
             "file": line.file,
             "bar": { "uid": task.row.uid.to_string(), "label": task.row.label, "note": task.row.note },
-            "struck": task.struck.map(word),
+            "struck": task.struck.map(|place| convert::place_word(place.into())),
             "heard": read.reading,
             "cents": read.cents,
             "doubts": read.doubts,

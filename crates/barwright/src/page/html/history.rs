@@ -7,10 +7,7 @@ use maud::{Markup, html};
 pub fn history_page(view: &HistoryView) -> Markup {
     let body = html! {
         main #main data-bench="" data-version="" {
-            header .strip {
-                p .note .words { (view.name) }
-                @if view.invented { p .invented { "invented workshop: a simulated bar" } }
-            }
+            (layout::head(&view.name, view.invented, "a simulated bar"))
             p .ways {
                 a .button href={ "/bench/" (view.id) } { "To the bench" }
                 " "

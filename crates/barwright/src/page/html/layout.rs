@@ -35,3 +35,13 @@ pub fn words_page(message: &str, hint: &str) -> Markup {
         },
     )
 }
+
+/// The head of a page that is not a bench; `invented` says whether the workshop is simulated, and `what` of it.
+pub fn head(title: &str, invented: bool, what: &str) -> Markup {
+    html! {
+        header .strip {
+            p .note .words { (title) }
+            @if invented { p .invented { "invented workshop: " (what) } }
+        }
+    }
+}

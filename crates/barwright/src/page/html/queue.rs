@@ -11,10 +11,7 @@ const WIDTH: f64 = 100.0;
 pub fn queue_page(view: &QueueView) -> Markup {
     let body = html! {
         main #main data-bench="" data-version="" {
-            header .strip {
-                p .note .words { (view.workshop) }
-                @if view.invented { p .invented { "invented workshop: simulated bars" } }
-            }
+            (layout::head(&view.workshop, view.invented, "simulated bars"))
             section {
                 @match view.next(None) {
                     Some((bar, why)) => {
