@@ -81,13 +81,17 @@ impl Page {
     }
 }
 
-/// Flags of a browser whose microphone plays a WAV file once.
+/// Sound is made in real time: one browser at a time, so that the others do not starve its audio. A loaded machine may
+/// lose a block all the same; the listener then says "again".
+static ONE_AT_A_TIME: tokio::sync::Mutex<()> = tokio::sync::Mutex::const_new(());
+
+/// Flags of a browser whose microphone plays a WAV file over and over.
 fn fake_microphone(path: &std::path::Path) -> Vec<String> {
     [
         "--use-fake-device-for-media-stream".to_owned(),
         "--use-fake-ui-for-media-stream".to_owned(),
         "--autoplay-policy=no-user-gesture-required".to_owned(),
-        format!("--use-file-for-fake-audio-capture={}%noloop", path.display()),
+        format!("--use-file-for-fake-audio-capture={}", path.display()),
     ]
     .to_vec()
 }
@@ -107,12 +111,15 @@ async fn arm(browser: &Browser) {
 
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
 async fn from_the_sound_to_the_instruction() {
+    let _alone = ONE_AT_A_TIME.lock().await;
     let page = Page::start(BarFile::read(&example("c3-rough.bar.json")).unwrap()).await;
     let modes = page.bench.lock().unwrap().modes().unwrap();
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().join("blow.wav");
     // The page needs a moment to open the line; the sound waits in the page's own memory until then.
-    let sound = blow(&bending_sound(&modes), FAKE_RATE_HZ, 3.0, 2.0, 0.0005, 3);
+    let mut sound = blow(&bending_sound(&modes), FAKE_RATE_HZ, 3.0, 2.0, 0.0005, 3);
+    // Long enough for the answer and the pictures before the next blow.
+    sound.extend(blow(&[], FAKE_RATE_HZ, 20.0, 0.0, 0.0005, 4));
     std::fs::write(&path, wav(&sound, 44_100, 1, 16, false)).unwrap();
     let Some(browser) = Browser::start_or_skip(&fake_microphone(&path)).await else { return };
     browser.show_as(TABLET, "light").await;
@@ -127,14 +134,19 @@ async fn from_the_sound_to_the_instruction() {
         .await;
     arm(&browser).await;
     let began = Instant::now();
-    while browser.ask("return document.getElementById('flash').hidden").await == json!(true) {
+    let shown =
+        "return document.getElementById('flash').hidden ? '' : document.getElementById('flash').dataset.verdict";
+    while browser.ask(shown).await != json!("heard") {
         assert!(began.elapsed() < PATIENCE, "no answer: {}", browser.ask("return document.body.innerText").await);
         tokio::time::sleep(Duration::from_millis(20)).await;
     }
     browser.picture("answer-tablet-light").await;
     let seen = browser.ask("return window.seen").await;
-    let first = seen[0].as_str().unwrap();
-    assert!(first.starts_with("heard") && first.contains("modes 1, 2 and 3"), "{seen}");
+    let answers: Vec<&str> = seen.as_array().unwrap().iter().map(|answer| answer.as_str().unwrap()).collect();
+    let first = answers.iter().position(|answer| answer.starts_with("heard")).unwrap();
+    // Nothing but a broken sound may ask for another blow.
+    assert!(answers[..first].iter().all(|a| a.starts_with("again") && a.contains("close other programs")), "{seen}");
+    assert!(answers[first].contains("modes 1, 2 and 3"), "{seen}");
     page.wait_for_entries("heard", before + 1).await;
     browser.wait_for("Heard and entered: modes 1, 2 and 3").await;
     let Some(LogEntry::Heard(entered)) = page.bench.lock().unwrap().file().log().last().cloned() else { panic!() };
@@ -153,6 +165,7 @@ async fn from_the_sound_to_the_instruction() {
 
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
 async fn a_refused_microphone_is_told_in_words() {
+    let _alone = ONE_AT_A_TIME.lock().await;
     let Some(browser) = Browser::start_or_skip(&[]).await else { return };
     let page = Page::start(BarFile::read(&example("c3-rough.bar.json")).unwrap()).await;
     browser.client.goto(&page.served.url).await.unwrap();
@@ -208,6 +221,7 @@ fn base64(bytes: &[u8]) -> String {
 
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
 async fn an_invented_bar_is_tuned_by_ear_and_foot_switch_alone() {
+    let _alone = ONE_AT_A_TIME.lock().await;
     let Some(browser) = Browser::start_or_skip(&["--autoplay-policy=no-user-gesture-required".to_owned()]).await else {
         return;
     };

@@ -135,6 +135,12 @@ fn project(samples: &[f64], energy: f64, poles: &[Complex]) -> Option<State> {
     residual.is_finite().then_some(State { components, correlations, residual: residual.max(energy * 1e-14) })
 }
 
+/// The best components with these poles, and no others.
+pub(crate) fn project_poles(samples: &[f64], poles: &[Complex]) -> Option<Vec<Component>> {
+    let energy: f64 = samples.iter().map(|x| x * x).sum();
+    project(samples, energy, poles).map(|state| state.components)
+}
+
 /// Normal matrix and gradient for all four parameters of every component.
 fn normal_equations(state: &State, count: usize) -> (DMatrix<f64>, DVector<f64>) {
     let poles: Vec<_> = state.components.iter().map(|c| c.log_pole).collect();

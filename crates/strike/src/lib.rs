@@ -4,7 +4,8 @@
 //! frequencies with their sigmas.
 //!
 //! The way of a take: `check` (is it sound at all) → `blows` (where it was struck) → `ring` (one
-//! blow: cut out after the contact, told from clap and hum) → `search` (candidate peaks in
+//! blow: cut out after the contact, told from clap and hum, used only up
+//! to a `gap` in the sound) → `search` (candidate peaks in
 //! `spectrum`, poles of each band by `esprit`, all together on the raw samples by `fit`) →
 //! `tones` (one frequency and sigma per ringing part, early and late values) → `merge` (several
 //! blows) → `naming` (which tone is which mode) → `doubts` (warnings).
@@ -35,6 +36,7 @@ mod damped;
 mod doubts;
 mod esprit;
 mod fit;
+mod gap;
 mod listen;
 pub mod live;
 mod merge;

@@ -6,7 +6,7 @@ use crate::merge::{Merged, merge};
 use crate::naming::loudness::Struck;
 use crate::naming::{self, Name, Names};
 use crate::refuse;
-use crate::ring::{self, LEAST_EXPLAINED, MOST_SWELL, Ring};
+use crate::ring::{self, LEAST_BEFORE_GAP_S, LEAST_EXPLAINED, MOST_SWELL, Ring};
 use crate::spectrum::Spectra;
 use crate::tones::cents;
 use crate::types::{Blow, Clock, Context, Heard, HeardMode, OtherTone, Refusal, RunnerUp, StrikePlace, Take};
@@ -26,7 +26,7 @@ const MOST_BLOWS: usize = 16;
 ///
 /// # Errors
 /// A [`Refusal`] with a stable code: `empty`, `not_finite`, `bad_rate`, `bad_expected`, `silence`,
-/// `noise`, `hum`, `too_short`, `no_ring`, `exact_harmonics`. A damaged take (no
+/// `noise`, `hum`, `too_short`, `no_ring`, `gap`, `exact_harmonics`. A damaged take (no
 /// samples, not numbers, a senseless rate) refuses all; a take that merely holds no ring is left
 /// out with the warning `take_unused` if another one is good.
 pub fn listen(takes: &[Take], context: &Context) -> Result<Heard, Refusal> {
@@ -92,8 +92,8 @@ impl Hearing<'_> {
         if rings.is_empty() {
             return Err(why_not.unwrap_or_else(refuse::noise));
         }
-        let drop_db = rings.iter().map(|(_, ring)| ring.gain_drop_db).fold(0.0, f64::max);
-        Ok((rings, facts(take, &ready, found.bounce_s, drop_db)))
+        let own = rings.iter().fold(facts(take, &ready, found.bounce_s), |facts, (_, ring)| facts.with(ring));
+        Ok((rings, own))
     }
 
     /// Hears the blow at sample `at` of a take.
@@ -101,19 +101,18 @@ impl Hearing<'_> {
         let ready = check::prepare(take, self.clock)?;
         let at = (at / ready.factor).min(ready.samples.len());
         let ring = hear_blow(&ready, &self.spectra(&ready), at, ready.samples.len())?;
-        let drop_db = ring.gain_drop_db;
-        Ok((ring, facts(take, &ready, bounce_s, drop_db)))
+        let own = facts(take, &ready, bounce_s).with(&ring);
+        Ok((ring, own))
     }
 }
 
-fn facts(take: &Take, ready: &Ready, bounce_s: Option<f64>, gain_drop_db: f64) -> Facts {
+fn facts(take: &Take, ready: &Ready, bounce_s: Option<f64>) -> Facts {
     Facts {
         clipped_crests: ready.clipped_crests,
         bounce_s,
         lowest_rate_hz: take.sample_rate_hz,
         edge_hz: doubts::edge_hz(&ready.samples, ready.sample_rate_hz),
-        gain_drop_db,
-        refused_takes: Vec::new(),
+        ..Facts::default()
     }
 }
 
@@ -166,6 +165,9 @@ fn hear_blow(ready: &Ready, spectra: &Spectra, at: usize, end: usize) -> Result<
     let Some(ring) = ring::hear(&ready.samples, spectra, at, end) else {
         return Err(refuse::too_short(end.saturating_sub(at) as f64 / rate));
     };
+    if let Some(gap_s) = ring.gap_s.filter(|gap_s| *gap_s < LEAST_BEFORE_GAP_S) {
+        return Err(refuse::gap(gap_s));
+    }
     let ringing = ring.tones.iter().any(|tone| !tone.steady);
     if let (false, Some(steady)) = (ringing, ring.tones.first()) {
         return Err(refuse::hum(steady.hz));

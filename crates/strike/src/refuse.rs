@@ -1,6 +1,6 @@
 //! Refusals: what was found, the limit, the remedy. One function per code.
 
-use crate::ring::{LEAST_EXPLAINED, LEAST_QUALITY, MOST_SWELL, SHORTEST_S};
+use crate::ring::{LEAST_BEFORE_GAP_S, LEAST_EXPLAINED, LEAST_QUALITY, MOST_SWELL, SHORTEST_S};
 use crate::types::Refusal;
 
 /// Lowest and highest sample rates accepted, in hertz.
@@ -121,6 +121,17 @@ pub(crate) fn swells(by: f64) -> Refusal {
             10.0 * MOST_SWELL.log10()
         ),
         "this is a voice or a machine: strike the bar while nobody speaks",
+    )
+}
+
+pub(crate) fn gap(at_s: f64) -> Refusal {
+    refusal(
+        "gap",
+        format!(
+            "the sound jumps {at_s:.2} s after the blow (at least {LEAST_BEFORE_GAP_S} s are needed): part of it was \
+             lost between microphone and program"
+        ),
+        "strike again; if it comes back, close other programs or use another device",
     )
 }
 

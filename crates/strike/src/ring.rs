@@ -21,6 +21,10 @@ pub(crate) const LEAST_QUALITY: f64 = 30.0;
 /// strongest thirty components a few per cent, a bar with a hard mallet well over a half.
 pub(crate) const LEAST_EXPLAINED: f64 = 0.15;
 
+/// A ring that breaks earlier than this is not worth reading: the live listener's first answer
+/// takes as long.
+pub(crate) const LEAST_BEFORE_GAP_S: f64 = 0.3;
+
 /// A struck bar is loudest at once; two of its modes that beat may swell by up to this (6 dB).
 pub(crate) const MOST_SWELL: f64 = 4.0;
 
@@ -39,6 +43,8 @@ pub(crate) struct Ring {
     pub best_quality: f64,
     /// So much quieter than before the blow the noise is while the bar rings, in dB.
     pub gain_drop_db: f64,
+    /// Time after the blow at which the sound jumps; only what lies before it is used.
+    pub gap_s: Option<f64>,
     /// Energy of the loudest 50 ms that follow, over that of the first 50 ms.
     pub swell: f64,
 }
@@ -62,6 +68,12 @@ pub(crate) fn hear(samples: &[f64], spectra: &Spectra, onset: usize, end: usize)
     let Some(parts) = take_apart(&samples[start..end], spectra, known, passes) else {
         return Some(Ring::default());
     };
+    if let Some(at) = crate::gap::first(&samples[start..end], &parts.fit.components, sample_rate_hz) {
+        // What lies before the gap is a ring like any other, only shorter.
+        let before = hear(samples, spectra, onset, start + at).unwrap_or_default();
+        let gap_s = (start + at - onset) as f64 / sample_rate_hz;
+        return Some(Ring { gap_s: before.gap_s.or(Some(gap_s)), ..before });
+    }
     Some(judge(samples, (onset, start, end), &parts, spectra))
 }
 
@@ -96,6 +108,7 @@ fn judge(samples: &[f64], (onset, start, end): (usize, usize, usize), parts: &Pa
     Ring {
         explained: explained(&samples[start..end], parts, &kept),
         tones: kept,
+        gap_s: None,
         usable_s: rings_s.min(count as f64 / sample_rate_hz),
         lasts_s: frame.skipped_s + rings_s,
         best_quality,

@@ -2,6 +2,7 @@
 
 use crate::merge::Merged;
 use crate::naming::{Names, is_shadow, words};
+use crate::ring::Ring;
 use crate::tones::cents;
 use crate::types::{Blow, Context, HeardMode, Kind, Warning};
 
@@ -28,6 +29,8 @@ pub(crate) struct Facts {
     pub edge_hz: Option<f64>,
     /// So much quieter than before the blow the noise is while the bar rings, in dB.
     pub gain_drop_db: f64,
+    /// Time after a blow at which its sound jumps.
+    pub gap_s: Option<f64>,
     pub refused_takes: Vec<String>,
 }
 
@@ -39,12 +42,18 @@ impl Default for Facts {
             lowest_rate_hz: f64::INFINITY,
             edge_hz: None,
             gain_drop_db: 0.0,
+            gap_s: None,
             refused_takes: Vec::new(),
         }
     }
 }
 
 impl Facts {
+    /// Together with what one of the take's rings tells.
+    pub fn with(self, ring: &Ring) -> Self {
+        Self { gain_drop_db: self.gain_drop_db.max(ring.gain_drop_db), gap_s: self.gap_s.or(ring.gap_s), ..self }
+    }
+
     /// What holds of two takes together.
     pub fn join(mut self, other: Self) -> Self {
         self.refused_takes.extend(other.refused_takes);
@@ -54,6 +63,7 @@ impl Facts {
             lowest_rate_hz: self.lowest_rate_hz.min(other.lowest_rate_hz),
             edge_hz: self.edge_hz.or(other.edge_hz),
             gain_drop_db: self.gain_drop_db.max(other.gain_drop_db),
+            gap_s: self.gap_s.or(other.gap_s),
             ..self
         }
     }
@@ -201,6 +211,16 @@ fn recording(facts: &Facts) -> Vec<Warning> {
                 facts.gain_drop_db
             ),
             "switch automatic gain off in the recorder, or use another one",
+        ));
+    }
+    if let Some(gap_s) = facts.gap_s {
+        all.push(warning(
+            "gap",
+            format!(
+                "the sound jumps {gap_s:.2} s after the blow: part of it was lost between microphone and program; \
+                 only what lies before the jump is used"
+            ),
+            "strike again; if it comes back, close other programs or use another device",
         ));
     }
     for message in &facts.refused_takes {
