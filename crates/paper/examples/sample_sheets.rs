@@ -2,7 +2,8 @@
 //!
 //! `cargo run -p paper --example sample_sheets -- some/folder`
 use paper::sheets::{
-    BandMark, BarShape, HalfMark, Ladder, NodeMark, PlanView, Rung, Sheet, SideView, ladder, plan_view, side_view,
+    BandMark, BarShape, Compass, CompassBar, HalfMark, Ladder, NodeMark, PlanView, Rung, Sheet, SideView, compass,
+    ladder, plan_view, side_view,
 };
 use paper::svg;
 use std::error::Error;
@@ -30,7 +31,8 @@ fn main() -> Result<(), Box<dyn Error>> {
         ];
         let plan = plan_view(&PlanView { shape, nodes, sheet })?;
         let modes = ladder(&Ladder { name: "C3".into(), rungs: invented_rungs(), sheet })?;
-        for (what, drawing) in [("side", side), ("plan", plan), ("ladder", modes)] {
+        let all = compass(&invented_compass(sheet))?;
+        for (what, drawing) in [("side", side), ("plan", plan), ("ladder", modes), ("compass", all)] {
             std::fs::write(folder.join(format!("{what}-{name}.svg")), svg::render(&drawing, &svg::Options::picture()))?;
         }
     }
@@ -62,4 +64,30 @@ fn invented_rungs() -> Vec<Rung> {
             expected: Some((then, 9.0)),
         })
         .collect()
+}
+
+/// An invented instrument half done: the low bars tuned, the high ones sharp.
+fn invented_compass(sheet: Sheet) -> Compass {
+    let names = ["C", "C♯", "D", "D♯", "E", "F", "F♯", "G", "G♯", "A", "A♯", "B"];
+    let bars = (0..52_u8)
+        .map(|index| {
+            let (place, length_mm) = (f64::from(index), 470.0 - 5.4 * f64::from(index));
+            let sharp = (place - 20.0).max(0.0) * 4.0 + 1.5 * (place * 1.7).sin();
+            let heard = index % 11 != 9;
+            CompassBar {
+                name: format!("{}{}", names[usize::from(index % 12)], 3 + index / 12),
+                cents: [
+                    heard.then_some(sharp),
+                    heard.then_some(0.8 * sharp - 3.0),
+                    (index < 30).then_some(sharp - 6.0),
+                ],
+                sigma_cents: 0.8,
+                stale: index % 13 == 5,
+                length_mm,
+                thickness_mm: (23.0 - 0.06 * place, 8.0 + 0.12 * place),
+                nodes_mm: if index < 40 { vec![0.21 * length_mm, 0.79 * length_mm] } else { Vec::new() },
+            }
+        })
+        .collect();
+    Compass { name: "an invented marimba".into(), bars, tolerance_cents: [2.0, 5.0, 10.0], sheet }
 }

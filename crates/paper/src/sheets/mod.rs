@@ -1,6 +1,7 @@
 //! The drawings. Each takes plain numbers in millimetres or cents and returns a [`Drawing`](crate::Drawing).
 mod bar;
 mod bar_words;
+mod compass;
 mod frame;
 pub(crate) mod furniture;
 mod ladder;
@@ -11,6 +12,7 @@ mod shape;
 mod take;
 
 pub use bar::{BandMark, HalfMark, SideView, side_view};
+pub use compass::{Compass, CompassBar, MOST_COMPASS_BARS, compass};
 pub use frame::{FrameBarMark, FrameView, frame_view};
 pub use ladder::{Ladder, Rung, ladder};
 pub use motion::{Motion, Motions, motions};
