@@ -3,11 +3,15 @@
 mod common;
 use barwright::bench::{Bench, Desk, hold};
 use barwright::page::{ServeOptions, Server};
+use barwright::{convert, learnt_hand};
 use common::{bending_sound, example, wav};
 use jiff::Timestamp;
-use making::{Band, Side};
-use records::workshop::{Body, EnteredRecord, Entry, Fate, GivenRecord, Kind, OrderRecord, Uid, Workshop};
-use records::{BarFile, BarRecord};
+use making::virtual_bench::VirtualBar;
+use making::{Band, Decision, Side};
+use records::workshop::{
+    Body, EnteredRecord, Entry, Fate, GivenRecord, Kind, OrderRecord, PersonRecord, Uid, Workshop,
+};
+use records::{BarFile, BarRecord, Note};
 use std::io::{Read, Write};
 use std::net::{SocketAddr, TcpStream};
 use strike::synth::blow;
@@ -15,6 +19,17 @@ use tokio::runtime::Runtime;
 
 fn band() -> Band {
     Band { from_m: 0.02, to_m: 0.06, depth_m: 0.2e-3, side: Side::Both }
+}
+
+fn order() -> Body {
+    Body::Order(OrderRecord {
+        name: "invented marimba".to_owned(),
+        customer: None,
+        a4_hz: 440.0,
+        reference: None,
+        lowest: None,
+        highest: None,
+    })
 }
 
 /// A record with the example bar in it, given the note C3.
@@ -27,15 +42,7 @@ fn desk() -> (tempfile::TempDir, Desk, Uid) {
     let bar = BarRecord { note: None, ..record };
     let uid = workshop
         .write(|step| {
-            let order = OrderRecord {
-                name: "invented marimba".to_owned(),
-                customer: None,
-                a4_hz: 440.0,
-                reference: None,
-                lowest: None,
-                highest: None,
-            };
-            let home = step.begin(Kind::Instrument, Body::Order(order).into(), now)?;
+            let home = step.begin(Kind::Instrument, order().into(), now)?;
             let entered = EnteredRecord { label: "17".to_owned(), board: None, reference: false, bar };
             let uid = step.begin(Kind::Bar, Body::Entered(Box::new(entered)).into(), now)?;
             let given = GivenRecord { instrument: home, note: "C3".to_owned(), a4_hz: 440.0 };
@@ -189,4 +196,73 @@ fn a_bars_history_shows_everything_and_plays_its_sound() {
     {
         assert!(ask(address, "GET", &wrong, "").starts_with("HTTP/1.1 404"), "{wrong}");
     }
+}
+
+/// A simulated bar cut `cuts` times and struck after each, as a bar file.
+fn worked_on(seed: u64, cuts: usize) -> BarFile {
+    let note: Note = "C4".parse().unwrap();
+    let mut bar = VirtualBar::new(seed, note.hz(440.0)).unwrap();
+    for _ in 0..cuts {
+        let advice = bar.advise().unwrap();
+        assert_eq!(advice.decision, Decision::Cut, "seed {seed}: {}", advice.instruction);
+        bar.cut(&advice.bands, Some(10)).unwrap();
+        bar.hear().unwrap();
+    }
+    convert::file_of_job(bar.job(), &note).unwrap()
+}
+
+/// Enters a bar with its whole log, every cut by that person.
+fn enter_worked(workshop: &mut Workshop, home: Uid, label: &str, file: &BarFile, by: Option<Uid>) -> Uid {
+    let now = Timestamp::now();
+    let mut record = file.record().clone();
+    let log = record.log.take().unwrap_or_default();
+    let bar = BarRecord { note: None, a4_hz: None, ..record };
+    let entered = EnteredRecord { label: label.to_owned(), board: None, reference: false, bar };
+    workshop
+        .write(|step| {
+            let uid = step.begin(Kind::Bar, Body::Entered(Box::new(entered)).into(), now)?;
+            // A note serves one bar of an instrument; which one it is matters little here.
+            let note = match label {
+                "1" => "B3",
+                "2" => "C4",
+                _ => "C#4",
+            };
+            let note = note.to_owned();
+            let given = GivenRecord { instrument: home, note, a4_hz: 440.0 };
+            let log = std::iter::once(Body::Given(given)).chain(log.into_iter().map(Body::from));
+            step.add_all(uid, log.map(|body| Entry { by, ..body.into() }), now)?;
+            Ok(uid)
+        })
+        .unwrap()
+}
+
+#[test]
+fn a_new_bar_begins_with_the_hand_learnt_on_the_ones_before() {
+    let folder = tempfile::tempdir().unwrap();
+    let now = Timestamp::now();
+    let mut workshop = Workshop::create(folder.path(), "invented", now).unwrap();
+    let person = |name: &str| Body::Person(PersonRecord { name: name.to_owned() });
+    let home = workshop.write(|step| step.begin(Kind::Instrument, order().into(), now)).unwrap();
+    let someone = workshop.write(|step| step.begin(Kind::Person, person("A").into(), now)).unwrap();
+    let (one, two) = (worked_on(1, 3), worked_on(2, 2));
+    enter_worked(&mut workshop, home, "1", &one, Some(someone));
+    enter_worked(&mut workshop, home, "2", &two, None);
+    let blank = worked_on(3, 0);
+    let new = enter_worked(&mut workshop, home, "3", &blank, None);
+    let file = learnt_hand::file_of(&workshop, new).unwrap();
+    let hand = file.record().hand.clone().unwrap();
+    // Bar 1 was cut by somebody else.
+    assert_eq!(hand.from.as_deref(), Some(&["2".to_owned()][..]));
+    // The usual hand is good to 22 %; two cuts with readings after them teach some of it.
+    assert!(hand.depth_ratio_pct < 20.0, "{hand:?}");
+    let alone = convert::believe(&two).unwrap().hand_learnt();
+    assert_eq!(hand.depth_ratio > 1.0, alone.gain > 1.0, "{hand:?} {alone:?}");
+    let desk = Desk::from(workshop);
+    let bench = desk.bench(&new.to_string()).unwrap();
+    let bench = bench.lock().unwrap();
+    assert_eq!(bench.file().record().hand.as_ref(), Some(&hand));
+    let advice = bench.advise().unwrap();
+    assert!(advice.reasons.iter().any(|reason| reason.contains("as on bar 2:")), "{:?}", advice.reasons);
+    // What is learnt is not written back: the record's own bar names no hand.
+    assert!(hold(desk.workshop().unwrap()).bar(new).unwrap().file.record().hand.is_none());
 }

@@ -18,6 +18,7 @@ mod belief;
 mod error;
 pub mod frame;
 mod gaussian;
+mod hand;
 mod naming;
 mod next;
 #[cfg(test)]
@@ -41,6 +42,7 @@ pub use arch::{Arch, design_arch};
 pub use bands::{SHOULDER_M, depth_at, stations};
 pub use belief::{Belief, ExpectedMode, believe};
 pub use error::MakingError;
+pub use hand::Hand;
 pub use next::next;
 pub use rescue::{HoleOutcome, Rescue, RescueAdvice, rescue};
 pub use salt::{node_tilt_m, plan_angle_rad};

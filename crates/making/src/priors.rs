@@ -63,6 +63,11 @@ pub(crate) const PATCH_GAIN_SIGMA: f64 = 0.09;
 pub(crate) const ROUGHNESS_SHARE: f64 = 0.08;
 /// Where a band's edge really comes to lie, 1 σ: even odds over ±4 mm (memory) are 2.3 mm.
 pub(crate) const EDGE_SIGMA_M: f64 = 0.0025;
+/// What a hand changes from one bar to the next, as ln(actual / intended depth). Judgement: another day, another grit of
+/// the same belt; a third of what makers differ among themselves.
+pub(crate) const LN_HAND_BETWEEN_BARS: f64 = 0.07;
+/// The same for ln(depth of one pass): a belt wears. Judgement.
+pub(crate) const LN_PASS_BETWEEN_BARS: f64 = 0.15;
 /// What the two edges of a band of about 50 mm add to the error of its wood, as a share: 2.5 mm · √2 / 50 mm.
 pub(crate) const EDGE_GAIN_SIGMA: f64 = 0.07;
 /// Depth of one pass. Memory: 0.05 to 0.2 mm by person, belt and wood.

@@ -1,4 +1,5 @@
 //! What goes into a decision. SI units; cents relative to the note's targets.
+use crate::hand::Hand;
 use crate::priors;
 use bar_physics::{Grain, Underside, Wood};
 
@@ -54,33 +55,6 @@ pub enum Stage {
     Rough,
     /// To the targets.
     Fine,
-}
-
-/// What is known of a maker's hand on one belt and species: plain numbers, to be kept from bar to bar.
-///
-/// Both logarithms are taken for normal, and for independent of each other.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Hand {
-    /// Actual over intended depth.
-    pub gain: f64,
-    /// Standard uncertainty of its logarithm.
-    pub gain_ln_sigma: f64,
-    /// Wood that one pass takes.
-    pub pass_m: f64,
-    /// Standard uncertainty of its logarithm.
-    pub pass_ln_sigma: f64,
-}
-
-impl Default for Hand {
-    /// A hand of which nothing is known but common practice (memory, no source).
-    fn default() -> Self {
-        Self {
-            gain: 1.0,
-            gain_ln_sigma: priors::LN_HAND_SIGMA,
-            pass_m: priors::PASS_DEPTH_M,
-            pass_ln_sigma: priors::LN_PASS_SIGMA,
-        }
-    }
 }
 
 /// Limits of a bar.

@@ -4,7 +4,7 @@ use crate::consistency::check_record;
 use crate::error::BarFileError;
 use crate::note::Note;
 use crate::profile::Outline;
-use crate::record::{BarRecord, LogEntry};
+use crate::record::{BarRecord, HandRecord, LogEntry};
 use crate::save::save;
 use crate::text;
 use std::path::Path;
@@ -111,6 +111,14 @@ impl BarFile {
     /// Frequency of the note, in hertz.
     pub fn note_hz(&self) -> Option<f64> {
         self.note().map(|note| note.hz(self.a4_hz()))
+    }
+
+    /// The same bar, cut by a hand of which this is known.
+    ///
+    /// # Errors
+    /// [`BarFileError`] if the hand is not a possible one.
+    pub fn with_hand(&self, hand: HandRecord) -> Result<Self, BarFileError> {
+        Self::from_record(&BarRecord { hand: Some(hand), ..self.record.clone() })
     }
 
     /// Adds an entry to the end of the log.

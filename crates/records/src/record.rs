@@ -49,9 +49,34 @@ pub struct BarRecord {
     /// What must not be passed.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub limits: Option<LimitsRecord>,
+    /// The hand that cuts it, as known from earlier bars; common practice if missing.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub hand: Option<HandRecord>,
     /// What happened to the bar, in order of time.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub log: Option<Vec<LogEntry>>,
+}
+
+/// What is known of a maker's hand on one belt and species before the first cut.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct HandRecord {
+    /// Depth taken over depth intended; 1 is an exact hand.
+    #[schemars(range(min = 0.2, max = 5.0))]
+    pub depth_ratio: f64,
+    /// Standard uncertainty of that ratio, in percent.
+    #[schemars(range(min = 1.0, max = 100.0))]
+    pub depth_ratio_pct: f64,
+    /// Wood that one pass takes, in millimetres.
+    #[schemars(range(min = 0.001, max = 5.0))]
+    pub pass_mm: f64,
+    /// Standard uncertainty of that depth, in percent.
+    #[schemars(range(min = 1.0, max = 100.0))]
+    pub pass_pct: f64,
+    /// The bars it was learnt on, for people.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[schemars(length(max = 100))]
+    pub from: Option<Vec<String>>,
 }
 
 /// Kind and version of a bar file.

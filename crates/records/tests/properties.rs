@@ -47,6 +47,7 @@ fn record() -> impl Strategy<Value = BarRecord> {
         grain: None,
         targets: Some(TargetsRecord { ratios: Some(vec![1.0, 1.0 + rest.2]), headroom_cents: Some(rest.1) }),
         limits: None,
+        hand: None,
         log: Some(log),
     })
 }

@@ -2,10 +2,11 @@
 use crate::convert;
 use crate::error::Refused;
 use crate::kept_take::{self, Kept};
+use crate::learnt_hand::{self, Teachers};
 use crate::report;
 use jiff::Timestamp;
 use records::workshop::{BarState, Body, Entry, History, Stage, Uid, Workshop};
-use records::{BarFile, HeardRecord, LogEntry};
+use records::{BarFile, HandRecord, HeardRecord, LogEntry};
 use std::path::PathBuf;
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
@@ -42,6 +43,9 @@ pub(super) struct InRecord {
     pub(super) about: About,
     undo: Option<(Uid, String)>,
     redo: Option<String>,
+    /// The earlier bars that tell of the hand, and what they tell.
+    teachers: Teachers,
+    hand: Option<HandRecord>,
 }
 
 /// What the record knows of a bar besides what a bar file can say.
@@ -83,14 +87,17 @@ pub fn hold(workshop: &SharedWorkshop) -> MutexGuard<'_, Workshop> {
 impl InRecord {
     /// Reads a bar from the record.
     pub(super) fn open(workshop: SharedWorkshop, uid: Uid) -> Result<(Self, BarFile), Refused> {
-        let (history, state, about) = {
+        let (history, state, about, teachers) = {
             let workshop = hold(&workshop);
             let history = workshop.history(uid)?;
             let (state, about) = read(&workshop, uid, &history)?;
-            (history, state, about)
+            (history, state, about, Teachers::of(&workshop, uid)?)
         };
         let (undo, redo) = steps(&history);
-        Ok((Self { workshop, uid, last_event: last_event(&history), about, undo, redo }, state.file))
+        // Without the lock: it follows the earlier bars through all their cuts.
+        let hand = teachers.hand();
+        let file = learnt_hand::with(state.file, hand.as_ref())?;
+        Ok((Self { workshop, uid, last_event: last_event(&history), about, undo, redo, teachers, hand }, file))
     }
 
     /// Reads the bar anew if something happened to it elsewhere; `None` if nothing did.
@@ -101,11 +108,16 @@ impl InRecord {
             return Ok(None);
         }
         let (state, about) = read(&workshop, self.uid, &history)?;
+        let teachers = Teachers::of(&workshop, self.uid)?;
         drop(workshop);
+        if teachers != self.teachers {
+            self.hand = teachers.hand();
+            self.teachers = teachers;
+        }
         (self.undo, self.redo) = steps(&history);
         self.last_event = last_event(&history);
         self.about = about;
-        Ok(Some(state.file))
+        Ok(Some(learnt_hand::with(state.file, self.hand.as_ref())?))
     }
 
     pub(super) fn add(&self, entry: &LogEntry) -> Result<(), Refused> {

@@ -70,7 +70,7 @@ pub(super) fn next(subject: &Subject, stage: Option<StageArg>, form: Form) -> Re
         }
         _ => {}
     }
-    let advice = making::next(&job).map_err(|error| subject.about(error))?;
+    let advice = convert::advise_job(&subject.file, &job).map_err(|error| subject.about(error))?;
     Ok(form.put(|| report::next::to_json(&advice), || report::next::to_text(&advice, &job.targets.ratios, form.units)))
 }
 

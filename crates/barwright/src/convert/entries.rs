@@ -2,12 +2,12 @@
 use super::rounded;
 use crate::error::Refused;
 use bar_physics::Wood;
-use making::{Band, Event, Job, Side};
+use making::{Band, Event, Hand, Job, Side};
 use records::workshop::{Body, ReadingRecord};
 use records::{
-    BandRecord, BarFile, BarRecord, CaliperRecord, CutRecord, FormatName, GrainRecord, HeardHz, HeardRecord,
-    LimitsRecord, LogEntry, Note, ShapedRecord, SideName, TargetsRecord, TrimRecord, UndersideRecord, WeighedRecord,
-    WoodRecord,
+    BandRecord, BarFile, BarRecord, CaliperRecord, CutRecord, FormatName, GrainRecord, HandRecord, HeardHz,
+    HeardRecord, LimitsRecord, LogEntry, Note, ShapedRecord, SideName, TargetsRecord, TrimRecord, UndersideRecord,
+    WeighedRecord, WoodRecord,
 };
 use strike::{Heard, HeardMode, Kind, StrikePlace};
 
@@ -116,9 +116,21 @@ pub fn file_of_job(job: &Job, note: &Note) -> Result<BarFile, Refused> {
             headroom_cents: Some(job.targets.headroom_cents),
         }),
         limits: Some(LimitsRecord { min_thickness_mm: Some(rounded(job.limits.min_thickness_m * 1e3, 3)) }),
+        hand: job.hand.map(|hand| hand_record(&hand, None)),
         log: Some(job.log.iter().map(entry).collect()),
     };
     Ok(BarFile::from_record(&record)?)
+}
+
+/// A hand as it stands in a file; `from` names the bars it was learnt on.
+pub fn hand_record(hand: &Hand, from: Option<Vec<String>>) -> HandRecord {
+    HandRecord {
+        depth_ratio: rounded(hand.gain, 4),
+        depth_ratio_pct: rounded(1e2 * hand.gain_ln_sigma, 2),
+        pass_mm: rounded(hand.pass_m * 1e3, 4),
+        pass_pct: rounded(1e2 * hand.pass_ln_sigma, 2),
+        from,
+    }
 }
 
 fn in_mm(lengths_m: &[f64]) -> Vec<f64> {

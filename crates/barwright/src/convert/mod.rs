@@ -8,7 +8,7 @@ pub mod entries;
 pub mod given;
 pub mod predictions;
 
-pub use entries::{cut_record, file_of_job, heard_event, heard_record, place_word, side_name};
+pub use entries::{cut_record, file_of_job, hand_record, heard_event, heard_record, place_word, side_name};
 pub use given::{GivenBar, bar, wood};
 pub use predictions::expected;
 
@@ -16,8 +16,8 @@ use crate::error::Refused;
 use bar_physics::Grain;
 use given::{event, start};
 use making::virtual_bench::usual_ratios;
-use making::{Advice, Belief, Job, Limits, Targets};
-use records::{BarFile, BarRecord};
+use making::{Advice, Belief, Hand, Job, Limits, Targets};
+use records::{BarFile, BarRecord, HandRecord};
 
 /// Thinnest wood allowed where the file names no limit: common practice for bass bars, from memory.
 const MIN_THICKNESS_M: f64 = 6e-3;
@@ -67,7 +67,7 @@ fn job_for(file: &BarFile, note_hz: f64, targets: Targets) -> Result<Job, Refuse
         grain: grain(record),
         targets,
         limits: limits(record),
-        hand: None,
+        hand: record.hand.as_ref().map(hand),
         log,
     })
 }
@@ -77,7 +77,28 @@ fn job_for(file: &BarFile, note_hz: f64, targets: Targets) -> Result<Job, Refuse
 /// # Errors
 /// [`Refused`] as [`job`], or if the log cannot be believed.
 pub fn advise(file: &BarFile) -> Result<Advice, Refused> {
-    Ok(making::next(&job(file)?)?)
+    advise_job(file, &job(file)?)
+}
+
+/// The advice for a job made of the file, however it was changed since; says on which bars the hand was learnt.
+///
+/// # Errors
+/// [`Refused`] if the log cannot be believed.
+pub fn advise_job(file: &BarFile, job: &Job) -> Result<Advice, Refused> {
+    let mut advice = making::next(job)?;
+    let hand = file.record().hand.as_ref();
+    if let Some((hand, from)) = hand.and_then(|hand| Some((hand, hand.from.as_ref()?))) {
+        advice.reasons.push(format!(
+            "Before this bar's first cut the hand is taken as on bar {}: {:.2} of the depth asked for, ± {:.0} %; {:.2} mm a \
+             pass, ± {:.0} %.",
+            from.join(", bar "),
+            hand.depth_ratio,
+            hand.depth_ratio_pct,
+            hand.pass_mm,
+            hand.pass_pct
+        ));
+    }
+    Ok(advice)
 }
 
 /// What the log lets us believe of the bar; needs no note.
@@ -94,6 +115,15 @@ fn limits(record: &BarRecord) -> Limits {
     let usual_m = MIN_THICKNESS_M.min(MIN_THICKNESS_SHARE * mm(record.thickness_mm));
     let given = record.limits.as_ref().and_then(|l| l.min_thickness_mm).map(mm);
     Limits { min_thickness_m: given.unwrap_or(usual_m) }
+}
+
+fn hand(record: &HandRecord) -> Hand {
+    Hand {
+        gain: record.depth_ratio,
+        gain_ln_sigma: 1e-2 * record.depth_ratio_pct,
+        pass_m: mm(record.pass_mm),
+        pass_ln_sigma: 1e-2 * record.pass_pct,
+    }
 }
 
 pub(crate) fn grain(record: &BarRecord) -> Grain {

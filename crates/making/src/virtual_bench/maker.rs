@@ -21,6 +21,12 @@ impl Maker {
         Self { random, hand }
     }
 
+    /// Depth taken over depth intended.
+    #[cfg(test)]
+    pub fn hand(&self) -> f64 {
+        self.hand
+    }
+
     /// Saws `margin_m` above the line of `arch`, within about 0.3 mm, never outside the blank.
     pub fn saw(&mut self, blank: &Underside, arch: &Underside, margin_m: f64) -> Result<Underside, MakingError> {
         let (length_m, drawn_m) = (blank.length_m(), arch.length_m());

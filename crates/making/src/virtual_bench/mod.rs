@@ -3,6 +3,8 @@
 //! Everything here is invented, seeded and repeatable. The planner never sees the hidden bar; it sees
 //! what a maker would have: a blank measured with small errors, a mass, readings, a calipered shape.
 mod greedy;
+#[cfg(test)]
+mod hand_test;
 mod maker;
 mod rehearsal;
 mod sound;

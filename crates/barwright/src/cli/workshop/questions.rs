@@ -5,6 +5,7 @@ use crate::cli::answer::{self, Form, Subject};
 use crate::cli::args::RescueWanted;
 use crate::cli::{arch, modes};
 use crate::error::Refused;
+use crate::learnt_hand;
 use records::workshop::{BarRow, Body, Workshop};
 
 pub(super) fn answer(
@@ -54,7 +55,7 @@ fn ask(
 }
 
 fn subject(workshop: &Workshop, row: &BarRow) -> Result<Subject, Refused> {
-    Ok(Subject { file: workshop.bar(row.uid)?.file, name: name(row) })
+    Ok(Subject { file: learnt_hand::file_of(workshop, row.uid)?, name: name(row) })
 }
 
 /// Middles of the cord holes from the left end of the bar as it is now.
