@@ -94,7 +94,7 @@ pub fn aims(view: &BenchView) -> Markup {
                 div .aim role="row" {
                     span role="rowheader" { "mode " (outlook.mode) " " (ratios.get(outlook.mode.wrapping_sub(1)).map_or_else(String::new, |r| units::ratio(*r))) }
                     strong .figure role="cell" { (units::cents_with_sigma(outlook.now_cents, outlook.now_sigma_cents)) }
-                    svg viewBox="0 0 300 20" preserveAspectRatio="none" aria-hidden="true" focusable="false" {
+                    svg viewBox="0 0 300 20" preserveAspectRatio="none" aria-hidden="true" {
                         path .pen-faint d="M0 10H300" {}
                         path .pen-cut d={ "M" (at(outlook.aim_cents)) " 10H" (at(outlook.now_cents)) } stroke-width="5" {}
                         path .pen-outline d={ "M" (at(0.0)) " 1V19" } stroke-width="2.5" {}

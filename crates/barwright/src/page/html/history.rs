@@ -14,7 +14,7 @@ pub fn history_page(view: &HistoryView) -> Markup {
                 a .button href="/" { "All bars" }
             }
             section {
-                h2 { "Everything entered, newest first" }
+                h1 .section { "Everything entered, newest first" }
                 p .small { "Nothing is ever rubbed out: what was taken back or corrected stays here. To put an entry right: "
                     code { "barwright bar LABEL correct NUMBER …" } }
                 ol .history reversed { @for line in &view.lines { (entry(line)) } }

@@ -63,7 +63,7 @@ pub fn away() -> Markup {
 
 fn mark(pen: &str, path: &str) -> Markup {
     let svg = format!(
-        r#"<svg class="mark" viewBox="0 0 24 24" width="24" height="24" aria-hidden="true" focusable="false"><path class="pen-{pen}" stroke-width="2.2" stroke-linecap="round" stroke-linejoin="round" d="{path}"/></svg>"#
+        r#"<svg class="mark" viewBox="0 0 24 24" width="24" height="24" aria-hidden="true"><path class="pen-{pen}" stroke-width="2.2" stroke-linecap="round" stroke-linejoin="round" d="{path}"/></svg>"#
     );
     html! { (PreEscaped(svg)) }
 }

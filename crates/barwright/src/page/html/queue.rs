@@ -108,7 +108,7 @@ fn silhouette(view: &QueueView, bar: &QueueBar) -> Markup {
         _ => format!("M{left:.1} 3H{right:.1}V13H{b:.1}Q{middle:.1} 1 {a:.1} 13H{left:.1}Z"),
     };
     html! {
-        svg .silhouette viewBox="0 0 100 16" aria-hidden="true" focusable="false" preserveAspectRatio="xMidYMid meet" {
+        svg .silhouette viewBox="0 0 100 16" aria-hidden="true" preserveAspectRatio="xMidYMid meet" {
             path .pen-outline d=(arch) {}
         }
     }

@@ -1,0 +1,173 @@
+//! Every screen of the page against independent judges: axe-core (WCAG rules, contrast as the browser paints it) in a real
+//! browser, HTML Tidy for the mark-up; and that no screen asks anybody else for anything.
+//!
+//! The screens are found by following the page's own links, so that a new one cannot be forgotten.
+//! Needs Debian's `chromium`, `chromium-driver` and `tidy`; see `browser.rs` for what happens without them.
+#![allow(clippy::unwrap_used, reason = "a test fails by panicking")]
+mod browser_driver;
+mod common;
+use barwright::bench::Desk;
+use browser_driver::{Browser, Screen};
+use common::example;
+use common::served::Served;
+use jiff::Timestamp;
+use records::workshop::{Body, DoneStage, EnteredRecord, Entry, GivenRecord, Kind, OrderRecord, StageRecord, Workshop};
+use records::{BarFile, BarRecord};
+use serde_json::{Value, json};
+use std::collections::BTreeMap;
+use std::io::Write;
+use std::process::{Command, Stdio};
+
+const AXE: &str = include_str!("vendor/axe-core/axe.min.js");
+const DESKTOP: Screen = Screen { name: "desktop", width: 1440, height: 900, mobile: false };
+const PHONE: Screen = Screen { name: "phone", width: 390, height: 844, mobile: true };
+
+/// A record with a bar to cut, one to measure and one that is done, all invented.
+fn desk() -> (tempfile::TempDir, Desk) {
+    let folder = tempfile::tempdir().unwrap();
+    let now = Timestamp::now();
+    let mut workshop = Workshop::create(folder.path(), "invented workshop", now).unwrap();
+    let order = OrderRecord {
+        name: "invented marimba".to_owned(),
+        customer: None,
+        a4_hz: 440.0,
+        reference: None,
+        lowest: None,
+        highest: None,
+    };
+    let home = workshop.write(|step| step.begin(Kind::Instrument, Body::Order(order).into(), now)).unwrap();
+    let done = Body::Stage(StageRecord { done: DoneStage::FineTuned });
+    for (label, note, heard, more) in [("1", "C3", true, None), ("2", "D3", false, None), ("3", "E3", true, Some(done))]
+    {
+        let mut record = BarFile::read(&example("c3-rough.bar.json")).unwrap().record().clone();
+        let log = record.log.take().unwrap();
+        let entered = EnteredRecord {
+            label: label.to_owned(),
+            board: None,
+            reference: false,
+            bar: BarRecord { note: None, ..record },
+        };
+        workshop
+            .write(|step| {
+                let uid = step.begin(Kind::Bar, Body::Entered(Box::new(entered)).into(), now)?;
+                let given = Body::Given(GivenRecord { instrument: home, note: note.to_owned(), a4_hz: 440.0 });
+                let log = log.into_iter().take(if heard { usize::MAX } else { 0 }).map(Body::from);
+                step.add_all(uid, std::iter::once(given).chain(log).chain(more).map(Entry::from), now)
+            })
+            .unwrap();
+    }
+    (folder, Desk::from(workshop))
+}
+
+/// One address for each kind of screen, by the address with names of things left out.
+async fn screens(browser: &Browser, url: &str) -> BTreeMap<String, String> {
+    let mut found = BTreeMap::from([("/".to_owned(), url.to_owned())]);
+    let mut waiting = vec![url.to_owned()];
+    while let Some(at) = waiting.pop() {
+        browser.client.goto(&at).await.unwrap();
+        let links = browser
+            .ask(
+                "return [...document.querySelectorAll('a[href]')].map((a) => new URL(a.href))\
+                 .filter((u) => u.origin === location.origin && !/^.(assets|takes|api)./.test(u.pathname))\
+                 .map((u) => [u.pathname.replace(/[0-9a-f]{8}-[0-9a-f-]{27}/g, 'ID'), u.origin + u.pathname + u.search])",
+            )
+            .await;
+        for link in links.as_array().unwrap() {
+            let (kind, address) = (link[0].as_str().unwrap(), link[1].as_str().unwrap());
+            if !found.contains_key(kind) {
+                found.insert(kind.to_owned(), address.to_owned());
+                waiting.push(address.to_owned());
+            }
+        }
+    }
+    found
+}
+
+/// What axe-core finds on the screen as it is shown.
+async fn violations(browser: &Browser) -> Vec<String> {
+    browser.client.execute(AXE, Vec::new()).await.unwrap();
+    let script = "const done = arguments[arguments.length - 1]; axe.run().then((r) => done(r.violations.flatMap((v) => \
+         v.nodes.map((n) => `${v.impact} ${v.id}: ${v.help}: ${n.html.slice(0, 160)} ${n.failureSummary.slice(0, 200)}`))))";
+    let answer = browser.client.execute_async(script, Vec::new()).await.unwrap();
+    answer.as_array().unwrap().iter().map(|line| line.as_str().unwrap().to_owned()).collect()
+}
+
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn no_screen_has_a_finding_of_the_accessibility_checker_or_asks_elsewhere() {
+    let Some(browser) = Browser::start_or_skip(&[]).await else { return };
+    let (_folder, desk) = desk();
+    let page = Served::start(desk).await;
+    browser.show_as(DESKTOP, "light").await;
+    let screens = screens(&browser, &page.url).await;
+    // The queue, a bench and a history at least.
+    assert!(screens.len() >= 3, "{screens:?}");
+    let mut all = Vec::new();
+    for (screen, scheme) in [(DESKTOP, "light"), (DESKTOP, "dark"), (PHONE, "light")] {
+        browser.show_as(screen, scheme).await;
+        for (kind, address) in &screens {
+            browser.client.goto(address).await.unwrap();
+            browser.ask("return document.fonts.ready.then(() => true)").await;
+            let found = violations(&browser).await;
+            all.extend(found.into_iter().map(|line| format!("{kind} {} {scheme}: {line}", screen.name)));
+            let widths = browser.ask("return [document.documentElement.scrollWidth, window.innerWidth]").await;
+            assert!(widths[0].as_u64() <= widths[1].as_u64(), "{kind} runs off the {}: {widths}", screen.name);
+            let asked = "return performance.getEntriesByType('resource').map((r) => r.name)\
+                 .filter((n) => !n.startsWith(location.origin) && !n.startsWith('data:'))";
+            assert_eq!(browser.ask(asked).await, json!([]), "{kind} asks elsewhere");
+            browser.picture(&format!("screen{}-{}-{scheme}", kind.replace('/', "-"), screen.name)).await;
+        }
+    }
+    assert!(all.is_empty(), "{} findings:\n{}", all.len(), all.join("\n"));
+    browser.client.clone().close().await.unwrap();
+    page.end().await;
+}
+
+/// What Tidy (5.6, of 2017) says of sound pages, and why it is no fault.
+const TIDY_ERRS: [(&str, &str, &str); 4] = [
+    ("<svg> attribute", "mm\"", "SVG 2, 8.2: width and height are lengths with a unit"),
+    ("<title> proprietary attribute", "\"id\"", "HTML, 3.2.6 and SVG 2, 5.2: any element may have an id"),
+    ("<input> proprietary attribute", "\"inputmode\"", "HTML, 6.8.7"),
+    ("<a> proprietary attribute", "\"aria-current\"", "WAI-ARIA 1.2, 6.6"),
+];
+
+/// What HTML Tidy says of a page; `None` if it is not installed.
+fn tidied(html: &str) -> Option<Vec<String>> {
+    let mut tidy = Command::new("tidy")
+        .args(["-q", "-e", "-utf8", "--drop-empty-elements", "no", "--gnu-emacs", "no"])
+        .stdin(Stdio::piped())
+        .stdout(Stdio::null())
+        .stderr(Stdio::piped())
+        .spawn()
+        .ok()?;
+    let mut input = tidy.stdin.take().unwrap();
+    let text = html.to_owned();
+    let writer = std::thread::spawn(move || input.write_all(text.as_bytes()));
+    let output = tidy.wait_with_output().unwrap();
+    writer.join().unwrap().unwrap();
+    let known = |line: &str| TIDY_ERRS.iter().any(|(what, detail, _)| line.contains(what) && line.contains(detail));
+    let lines = String::from_utf8_lossy(&output.stderr).into_owned();
+    Some(lines.lines().filter(|line| !known(line)).map(str::to_owned).collect())
+}
+
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn every_screen_is_sound_html() {
+    if tidied("<!doctype html><title>x</title>").is_none() {
+        let required = std::env::var("BARWRIGHT_REQUIRE_READERS").is_ok_and(|value| value == "1");
+        assert!(!required, "the Debian package tidy is not installed; apt-get install tidy");
+        eprintln!("skipped: the Debian package tidy is not installed");
+        return;
+    }
+    let Some(browser) = Browser::start_or_skip(&[]).await else { return };
+    let (_folder, desk) = desk();
+    let page = Served::start(desk).await;
+    for (kind, address) in screens(&browser, &page.url).await {
+        // As it is sent, before the browser mends it.
+        let script =
+            "const done = arguments[arguments.length - 1]; fetch(arguments[0]).then((r) => r.text()).then(done)";
+        let text = browser.client.execute_async(script, vec![Value::String(address)]).await.unwrap();
+        let said = tidied(text.as_str().unwrap()).unwrap();
+        assert!(said.is_empty(), "{kind}:\n{}", said.join("\n"));
+    }
+    browser.client.clone().close().await.unwrap();
+    page.end().await;
+}
