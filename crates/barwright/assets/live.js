@@ -187,9 +187,29 @@ function level(said) {
   else if (byId("ear-words")?.dataset.tone === "caution") tell("");
 }
 
+// Two knocks enter the planned cut, if the maker has chosen so: no clean finger is needed. Only the cut, never the
+// arming, and Undo stands beside it.
+const apart = [0.5, 2.5]; // seconds between the two
+let knocked = -Infinity; // number of the first knock's sample
+function knock(at) {
+  const cut = byId("i-cut-it");
+  if (!byId("ear-knock")?.checked || !cut) return false;
+  const seconds = (at - knocked) / sound.context.sampleRate;
+  if (seconds >= apart[0] && seconds <= apart[1]) {
+    knocked = -Infinity;
+    tell("Two knocks: the cut is entered.");
+    cut.click();
+  } else {
+    knocked = at;
+    tell("One knock. Knock again to enter the cut.");
+  }
+  return true;
+}
+
 let flashed = -1; // sample number of the blow whose answer was shown
 let hide = 0;
 function answer(said) {
+  if (said.knock && knock(said.at)) return;
   // Later answers to the same blow refine it; the screen is filled once, or again if the verdict changed.
   const flash = byId("flash");
   if (flash && !(flashed === said.at && flash.dataset.verdict === said.verdict)) {
@@ -258,6 +278,11 @@ document.addEventListener("visibilitychange", () => {
   keepAwake();
 });
 byId("flash")?.addEventListener("click", () => { byId("flash").hidden = true; });
+const knocking = byId("ear-knock");
+if (knocking) {
+  knocking.checked = localStorage.getItem("knock") === "yes";
+  knocking.addEventListener("change", () => localStorage.setItem("knock", knocking.checked ? "yes" : "no"));
+}
 document.addEventListener("renewed", state);
 setInterval(() => {
   if (sound && Date.now() - lastLevel > 3000 && socket?.readyState === WebSocket.OPEN) tell("No sound comes from the microphone.", "Touch the page, or choose another microphone.", "caution");

@@ -284,6 +284,49 @@ async fn an_invented_bar_is_tuned_by_ear_and_foot_switch_alone() {
     page.end().await;
 }
 
+/// Something that does not ring: a knock on the bench, as the samples a microphone would give.
+fn knock(seed: u64) -> String {
+    let mode = |hz, decay_s, amplitude| SynthMode { hz, decay_s, amplitude, phase_rad: 0.4 };
+    let samples = blow(&[mode(310.0, 0.01, 0.4), mode(840.0, 0.008, 0.3)], 48_000.0, 0.3, 0.1, 0.0005, seed);
+    base64(&samples.iter().flat_map(|sample| sample.to_le_bytes()).collect::<Vec<u8>>())
+}
+
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn two_knocks_enter_the_cut_where_that_was_chosen_and_one_does_not() {
+    let _alone = ONE_AT_A_TIME.lock().await;
+    let Some(browser) = Browser::start_or_skip(&["--autoplay-policy=no-user-gesture-required".to_owned()]).await else {
+        return;
+    };
+    let page = Page::start(BarFile::read(&example("c3-rough.bar.json")).unwrap()).await;
+    browser.before_each_page(PLAYED_MICROPHONE).await;
+    browser.show_as(TABLET, "light").await;
+    browser.client.goto(&page.served.url).await.unwrap();
+    let before = page.count("cut");
+    arm(&browser).await;
+    let play = async |seed: u64| {
+        browser.ask(&format!("window.playBlow('{}')", knock(seed))).await;
+        tokio::time::sleep(Duration::from_millis(1200)).await;
+    };
+    // Not chosen: knocks are just that.
+    play(1).await;
+    browser.wait_for("Again").await;
+    play(2).await;
+    browser.ask("document.getElementById('ear-more').open = true; document.getElementById('ear-knock').click()").await;
+    // The two knocks of before do not count.
+    tokio::time::sleep(Duration::from_millis(2000)).await;
+    play(3).await;
+    browser.wait_for("One knock. Knock again to enter the cut.").await;
+    assert_eq!(page.count("cut"), before);
+    play(4).await;
+    browser.wait_for("The cut is entered").await;
+    assert_eq!(page.count("cut"), before + 1);
+    // The choice is the browser's own and stays.
+    browser.client.goto(&page.served.url).await.unwrap();
+    assert_eq!(browser.ask("return document.getElementById('ear-knock').checked").await, json!(true));
+    browser.client.clone().close().await.unwrap();
+    page.end().await;
+}
+
 async fn press(browser: &Browser, key: Key) {
     let body = browser.client.find(Locator::Css("body")).await.unwrap();
     body.send_keys(&char::from(key).to_string()).await.unwrap();

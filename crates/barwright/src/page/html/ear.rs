@@ -21,13 +21,14 @@ pub fn ear() -> Markup {
 pub fn choices(queue: &QueueView) -> Markup {
     html! {
         details #ear-more data-keep {
-            summary { "Microphone, place of the blow, temperature" }
+            summary { "Microphone, place of the blow, temperature, knocking" }
             div .ear-fields {
                 label { span { "microphone" } select #ear-device { option value="" { "the usual one" } } }
                 label { span { "where it is struck" } select #ear-struck {
                     @for (value, words) in super::actions::PLACES { option value=(value) { (words) } }
                 } }
                 label { span { "bar's temperature, °C" } input #ear-temperature type="text" inputmode="decimal" autocomplete="off"; }
+                label .tick { input #ear-knock type="checkbox"; span { "two knocks on the bench, about a second apart: I cut it" } }
                 @if !queue.recorders.is_empty() {
                     label { span { "recorder, for its clock" } select #ear-recorder {
                         option value="" { "none" }

@@ -67,6 +67,13 @@ pub fn of_refusal(refusal: &Refusal) -> (Verdict, String) {
     (verdict, refusal.hint.clone())
 }
 
+/// A blow that was refused, as the page takes it; `knock` for something that does not ring, which may be meant as one.
+pub fn refusal_json(refusal: &Refusal, at: u64) -> Value {
+    let mut answer = to_json(of_refusal(refusal), at, true, &[]);
+    answer["knock"] = json!(refusal.code == "no_ring");
+    answer
+}
+
 /// Whether a tuned mode was named surely.
 pub fn is_sure(heard: &Heard, number: usize) -> bool {
     let right = |mode: &HeardMode| mode.kind == Kind::Bending && mode.number == number && mode.sure >= LEAST_SURE;

@@ -209,7 +209,7 @@ impl Session {
                 Event::Blow { at_s } => said.push(json!({ "type": "blow", "at": self.number(at_s) })),
                 Event::Refused { at_s, refusal } => {
                     self.settled = self.number(at_s + ATTACK_S);
-                    said.push(answer::to_json(answer::of_refusal(&refusal), self.number(at_s), true, &[]));
+                    said.push(answer::refusal_json(&refusal, self.number(at_s)));
                 }
                 Event::Heard(answer) => {
                     let verdict = answer::of_heard(&answer.heard, self.bout.tuned, self.struck);
