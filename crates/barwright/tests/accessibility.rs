@@ -171,3 +171,56 @@ async fn every_screen_is_sound_html() {
     browser.client.clone().close().await.unwrap();
     page.end().await;
 }
+
+/// In the system's high-contrast mode every drawing and every button keeps its lines.
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn drawings_keep_their_lines_in_forced_colours() {
+    let Some(browser) = Browser::start_or_skip(&[]).await else { return };
+    let (_folder, desk) = desk();
+    let page = Served::start(desk).await;
+    browser.show_as(DESKTOP, "light").await;
+    let screens = screens(&browser, &page.url).await;
+    browser.with_forced_colours().await;
+    for (kind, address) in &screens {
+        browser.client.goto(address).await.unwrap();
+        // A line or a button's edge in the colour of the ground could not be seen.
+        let unseen = "const ground = getComputedStyle(document.body).backgroundColor;\
+             const lines = [...document.querySelectorAll('svg .pen-outline, svg .pen-node, svg .pen-limit')].filter((e) => getComputedStyle(e).stroke === ground);\
+             const edges = [...document.querySelectorAll('button, .button')].filter((e) => getComputedStyle(e).borderTopColor === ground && getComputedStyle(e).backgroundColor === ground);\
+             return [...lines, ...edges].map((e) => e.outerHTML.slice(0, 120))";
+        assert_eq!(browser.ask(unseen).await, json!([]), "{kind}");
+        browser.picture(&format!("screen{}-forced", kind.replace('/', "-"))).await;
+    }
+    browser.client.clone().close().await.unwrap();
+    page.end().await;
+}
+
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+#[ignore = "prints figures; time is no matter for a test"]
+async fn first_paint_on_slow_processors() {
+    let Some(browser) = Browser::start_or_skip(&[]).await else { return };
+    let (_folder, desk) = desk();
+    let page = Served::start(desk).await;
+    browser.show_as(PHONE, "light").await;
+    let screens = screens(&browser, &page.url).await;
+    println!("times slower  screen  first paint ms (median of 5)");
+    for times in [1.0, 4.0, 6.0] {
+        browser.slowed(times).await;
+        for (kind, address) in &screens {
+            let mut paints = Vec::new();
+            for _ in 0..5 {
+                browser.client.goto(address).await.unwrap();
+                let paint = "return performance.getEntriesByName('first-contentful-paint')[0]?.startTime ?? null";
+                let mut at = Value::Null;
+                while at.is_null() {
+                    at = browser.ask(paint).await;
+                }
+                paints.push(at.as_f64().unwrap());
+            }
+            paints.sort_by(f64::total_cmp);
+            println!("{times:>12} {kind:>14} {:>8.0}", paints[2]);
+        }
+    }
+    browser.client.clone().close().await.unwrap();
+    page.end().await;
+}

@@ -137,6 +137,17 @@ impl Browser {
         self.devtools("Emulation.setEmulatedMedia", scheme).await;
     }
 
+    /// Shows pages in the few colours that the system's high-contrast mode leaves.
+    pub async fn with_forced_colours(&self) {
+        let forced = json!({ "features": [{ "name": "forced-colors", "value": "active" }] });
+        self.devtools("Emulation.setEmulatedMedia", forced).await;
+    }
+
+    /// Makes the page's processor so many times slower.
+    pub async fn slowed(&self, times: f64) {
+        self.devtools("Emulation.setCPUThrottlingRate", json!({ "rate": times })).await;
+    }
+
     /// Runs a script before the page's own in every page to come.
     pub async fn before_each_page(&self, script: &str) {
         self.devtools("Page.addScriptToEvaluateOnNewDocument", json!({ "source": script })).await;
