@@ -10,10 +10,13 @@
 //! * [`fit_row`] — two straight rails and one lengthwise shift per bar, by weighted least squares
 //! * [`best_kink`] — what a second segment would gain, and at which gap
 //! * [`follow`] — the same bars on rails as they were really built
+//! * [`SaltTest`] — what is doubtful about a salt test; [`SaltMean`] what repeated ones say together
+//! * [`choose_face`] — which face and which end lie best on the rails
 //! * [`drill`] — the holes, their angle, and the wood left around them
 mod built;
 mod doubts;
 mod drill;
+mod face;
 mod fit;
 mod fitted;
 mod layout;
@@ -23,12 +26,14 @@ mod overlap;
 mod plan;
 mod rails;
 mod robust;
+mod salt;
 #[cfg(test)]
 mod tests;
 
 pub use built::{BuiltRails, follow};
 pub use doubts::{Doubt, doubts, tolerated_m};
 pub use drill::{DrillTask, DrilledBar, Hole, LEAST_WOOD_M, drill};
+pub use face::{Choice, FaceAdvice, RailSlopes, choose_face};
 pub use fit::{FitBar, FitTask, best_kink, fit_row};
 pub use fitted::{FittedBar, RowFit};
 pub use layout::{Gap, Layout, LayoutBar, Place, lay_out, row_of};
@@ -36,6 +41,7 @@ pub use nodes::{BenchNodes, FacesPlayer, NodeLines, even_motion_per_m};
 pub use overlap::Overlap;
 pub use plan::{Bend, BuiltRow, FrameBar, FramePlan, FrameTask, lay_frame, on_built};
 pub use rails::{Rail, Slant};
+pub use salt::{Expected, SaltMean, SaltTest};
 
 /// The two rows of bars.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
