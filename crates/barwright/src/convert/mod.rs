@@ -4,9 +4,11 @@
 //! * [`given`] — the bar as the file gives it, without belief
 //! * [`entries`] — readings, cuts and whole jobs as they stand in a file
 //! * [`predictions`] — what the listener may expect
+//! * [`salted`] — salt tests against the model and each other
 pub mod entries;
 pub mod given;
 pub mod predictions;
+pub mod salted;
 
 pub use entries::{cut_record, file_of_job, hand_record, heard_event, heard_record, place_word, side_name};
 pub use given::{GivenBar, bar, wood};

@@ -12,6 +12,7 @@ pub mod pictures;
 pub mod record;
 pub mod rehearse;
 pub mod rescue;
+pub mod salt;
 pub mod saw;
 pub mod shapes;
 pub mod units;

@@ -50,11 +50,13 @@ impl SaltTest {
     /// # Errors
     /// [`MakingError`] naming the number, the limit and what is likely.
     pub fn checked(self, length_m: f64) -> Result<Self, MakingError> {
+        // A millimetre inside the other end, without the rounding of metres.
+        let most_mm = (length_m * 1e4).round() / 10.0 - 1.0;
         for (names, numbers) in PLACES.iter().zip(self.numbers()) {
             for (name, number) in names.iter().zip(numbers) {
                 let Some(x_m) = number else { continue };
                 let hint = "measure along the bar, and say from which end";
-                in_range(&format!("the {name}, from the left end,"), x_m * 1e3, 1.0, length_m * 1e3 - 1.0, "mm", hint)?;
+                in_range(&format!("the {name}, from the left end,"), x_m * 1e3, 1.0, most_mm, "mm", hint)?;
             }
         }
         let [left, right] = self.middles_m();

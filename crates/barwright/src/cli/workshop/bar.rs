@@ -4,6 +4,7 @@ use super::lists::bare;
 use super::values::Values;
 use super::{correct, open, questions};
 use crate::cli::answer::{Form, read_bar};
+use crate::convert::salted::{self, SaltedBar};
 use crate::error::Refused;
 use crate::report;
 use jiff::Timestamp;
@@ -147,9 +148,21 @@ fn enter(
     let mut values = Values { bare: bare(form.units), ..Values::default() };
     let what = said(workshop, args, command, &mut values)?;
     let told = report::record::what(&what);
+    if let Body::Salt(salt) = &what {
+        let length_mm = workshop.bar(row.uid)?.file.outline().length_mm();
+        salted::as_read(salt).checked(length_mm * 1e-3)?;
+    }
+    let (is_salt, is_cut) = (matches!(what, Body::Salt(_)), matches!(what, Body::Cut(_) | Body::Shaped(_)));
     let entry = around(workshop, args, what, values)?;
     workshop.write(|step| step.add(row.uid, entry, Timestamp::now()))?;
-    now_stands(workshop, row.uid, format!("{}: {told}.\n", name(row)), form)
+    let stands = now_stands(workshop, row.uid, format!("{}: {told}.\n", name(row)), form)?;
+    if form.json || !(is_salt || is_cut) {
+        return Ok(stands);
+    }
+    // Told, not refused: only the maker can look again.
+    let bar = SaltedBar::of(workshop, row.uid)?;
+    let doubts = if is_salt { bar.doubts(&name(row)) } else { bar.face_too_late(&name(row)).into_iter().collect() };
+    Ok(doubts.iter().map(report::salt::doubt_text).fold(stands, |text, doubt| text + &doubt))
 }
 
 /// What was done to a bar, and what is to do next.

@@ -61,6 +61,10 @@ pub(crate) enum BarCommand {
     Saw(SawWanted),
     /// Is this bar lost, and what could it still be?
     Rescue(RescueWanted),
+    /// Its salt tests side by side, against the model, and what is doubtful about the last
+    Nodes,
+    /// Which face should be the top and which end face the player, by the last salt test
+    Face,
     /// Say whether what is known of it fits together, and the table of bouts
     Check,
     #[command(flatten)]

@@ -4,8 +4,10 @@ use super::bar_args::{BarArgs, BarCommand};
 use crate::cli::answer::{self, Form, Subject};
 use crate::cli::args::RescueWanted;
 use crate::cli::{arch, modes};
+use crate::convert::salted::{self, SaltedBar};
 use crate::error::Refused;
 use crate::learnt_hand;
+use crate::report;
 use records::workshop::{BarRow, Body, Workshop};
 
 pub(super) fn answer(
@@ -50,8 +52,31 @@ fn ask(
             arch::rescue(&bar, &RescueWanted { holes: holes_mm(workshop, row)? }, form)
         }
         BarCommand::Rescue(wanted) => arch::rescue(&bar, wanted, form),
+        BarCommand::Nodes => nodes(workshop, row, form),
+        BarCommand::Face => face(workshop, row, form),
         other => Err(Refused::new("usage", format!("{other:?} is no question"), "see barwright bar --help")),
     }
+}
+
+fn nodes(workshop: &Workshop, row: &BarRow, form: Form) -> Result<String, Refused> {
+    let (bar, name) = (SaltedBar::of(workshop, row.uid)?, name(row));
+    Ok(form.put(|| report::salt::to_json(&bar, &name), || report::salt::to_text(&bar, &name, form.units)))
+}
+
+fn face(workshop: &Workshop, row: &BarRow, form: Form) -> Result<String, Refused> {
+    let (bar, name) = (SaltedBar::of(workshop, row.uid)?, name(row));
+    let (rails, from_bars) = salted::slopes(workshop, row.uid, bar.row)?;
+    let advice = bar.faces(rails).ok_or_else(|| {
+        Refused::new(
+            "no_salt",
+            format!("{name} has no salt test that counts"),
+            "make one on the blank and enter it: barwright bar LABEL salt --face A --left NEAR:FAR --right NEAR:FAR",
+        )
+    })?;
+    Ok(form.put(
+        || report::salt::faces_json(&bar, &name, &advice, from_bars),
+        || report::salt::faces_text(&bar, &name, &advice, from_bars),
+    ))
 }
 
 fn subject(workshop: &Workshop, row: &BarRow) -> Result<Subject, Refused> {

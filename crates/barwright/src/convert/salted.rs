@@ -1,0 +1,207 @@
+//! What a bar's salt tests say, held against the model and against each other.
+use super::{bar, mm};
+use crate::error::Refused;
+use bar_physics::{Wanted, solid};
+use making::frame::{
+    BenchNodes, Doubt, Expected, FaceAdvice, RailSlopes, Row, SaltMean, SaltTest, choose_face, row_of,
+};
+use records::Note;
+use records::workshop::{BarFilter, BarState, Body, Face, History, NodeLine, SaltRecord, Stage, Uid, Workshop};
+
+/// Nodes of bending 1 of an even bar from either end, as a share of its length (`reference/eb_uniform_nodes.csv`).
+const EVEN_SHARE: f64 = 0.224_157_6;
+/// Semitones from C up to A: rows are counted from C.
+const A_ABOVE_C: i32 = 9;
+/// Gap between bars where the frame is not laid yet: half an inch (common practice, no source).
+const USUAL_GAP_M: f64 = 12.7e-3;
+/// With fewer bars of the row than this their lengths do not tell how the rails will close in.
+const LEAST_BARS: usize = 5;
+
+/// One salt test, turned so that the same face is up in all of them.
+#[derive(Debug, Clone)]
+pub struct Salted {
+    /// Number of its entry in the bar's history.
+    pub number: usize,
+    /// The face that was up.
+    pub face_up: Face,
+    /// The lines, with [`SaltedBar::face`] up.
+    pub test: SaltTest,
+    /// How often wood had been taken off before it.
+    pub works: usize,
+}
+
+/// A bar's salt tests and what they are held against.
+#[derive(Debug, Clone)]
+pub struct SaltedBar {
+    /// The face that all lines are shown with: the top face, or A while it is not decided.
+    pub face: Face,
+    /// Whether the top face is decided.
+    pub decided: bool,
+    /// Length now, and width.
+    pub length_m: f64,
+    /// Width.
+    pub width_m: f64,
+    /// All tests since an end was sawn off last, oldest first.
+    pub tests: Vec<Salted>,
+    /// The model's lines of the bar as it is now; `None` if it cannot be computed.
+    pub model: Option<BenchNodes>,
+    /// How often wood was taken off until now.
+    pub works: usize,
+    /// The bar's row, by its note.
+    pub row: Row,
+}
+
+/// Lines as the record has them, with the face up with which they were read.
+pub fn as_read(salt: &SaltRecord) -> SaltTest {
+    let line = |line: &NodeLine| [mm(line.near_mm), mm(line.far_mm)];
+    SaltTest {
+        nodes: BenchNodes { left_m: line(&salt.left), right_m: line(&salt.right) },
+        centres_m: [salt.left.centre_mm.map(mm), salt.right.centre_mm.map(mm)],
+    }
+}
+
+impl SaltedBar {
+    /// Of a bar of the record.
+    ///
+    /// # Errors
+    /// [`Refused`] if the record cannot be read.
+    pub fn of(workshop: &Workshop, uid: Uid) -> Result<Self, Refused> {
+        let (state, history) = (workshop.bar(uid)?, workshop.history(uid)?);
+        let face = state.top.unwrap_or(Face::A);
+        let (tests, works) = tests(&history, face);
+        let note = state.file.note();
+        Ok(Self {
+            face,
+            decided: state.top.is_some(),
+            length_m: mm(state.file.outline().length_mm()),
+            width_m: mm(state.file.record().width_mm),
+            tests,
+            model: model(&state),
+            works,
+            row: note.map_or(Row::Natural, |note| row_of(note.semitones_above_a4() + A_ABOVE_C)),
+        })
+    }
+
+    /// What a test of the bar as it is now is held against, the tests before number `before` included.
+    pub fn expected(&self, before: usize) -> Expected {
+        let model = if self.works == 0 { Some(self.even()) } else { self.model };
+        // Of all earlier tests together: where they contradict each other nothing is known.
+        let earlier: Vec<BenchNodes> =
+            self.tests.iter().filter(|test| test.number < before).map(|test| test.test.nodes).collect();
+        let tilt_m = |nodes| SaltTest { nodes, centres_m: [None; 2] }.tilt_m();
+        let known = SaltMean::of(&earlier).map(|mean| tilt_m(mean.nodes));
+        // A tilt that the model has comes from the grain as it was entered; none is no knowledge.
+        let from_grain = self.model.map(tilt_m);
+        Expected { model, tilt_m: known.or(from_grain) }
+    }
+
+    /// An even bar's lines.
+    fn even(&self) -> BenchNodes {
+        let x_m = EVEN_SHARE * self.length_m;
+        self.model.unwrap_or(BenchNodes { left_m: [x_m; 2], right_m: [self.length_m - x_m; 2] })
+    }
+
+    /// What is doubtful about the last test, if it was made of the bar as it is now.
+    pub fn doubts(&self, name: &str) -> Vec<Doubt> {
+        match self.tests.last() {
+            Some(last) if last.works == self.works => {
+                last.test.doubts(name, self.length_m, &self.expected(last.number))
+            }
+            _ => Vec::new(),
+        }
+    }
+
+    /// Told at the first wood taken off a bar whose top face was not decided.
+    pub fn face_too_late(&self, name: &str) -> Option<Doubt> {
+        (self.works == 1 && !self.decided).then(|| Doubt {
+            name: name.to_owned(),
+            code: "top_not_decided",
+            message: "wood is taken off before the top face was decided".to_owned(),
+            hint: "if it may still be the other one, salt the bar and ask `barwright bar LABEL face`; then enter the top: \
+                   barwright bar LABEL top A --why …"
+                .to_owned(),
+        })
+    }
+
+    /// Means of the tests of one state, oldest first, each with how often wood had been taken off.
+    pub fn means(&self) -> Vec<(usize, SaltMean)> {
+        let mut states: Vec<usize> = self.tests.iter().map(|test| test.works).collect();
+        states.dedup();
+        let of = |works: usize| -> Vec<BenchNodes> {
+            self.tests.iter().filter(|test| test.works == works).map(|test| test.test.nodes).collect()
+        };
+        states.into_iter().filter_map(|works| Some((works, SaltMean::of(&of(works))?))).collect()
+    }
+
+    /// The ways of laying the bar by its last tests; `None` without any.
+    pub fn faces(&self, rails: RailSlopes) -> Option<FaceAdvice> {
+        let (_, mean) = self.means().pop()?;
+        Some(choose_face(mean.nodes, self.length_m, self.width_m, rails))
+    }
+}
+
+/// The tests that still count, with how often wood had been taken off before each, and until now.
+fn tests(history: &History, face: Face) -> (Vec<Salted>, usize) {
+    let (mut tests, mut works) = (Vec::new(), 0);
+    let numbers: Vec<_> = history.events().iter().map(|event| event.uid).collect();
+    for standing in history.standing() {
+        match standing.body {
+            Body::Cut(_) | Body::Shaped(_) => works += 1,
+            // Sawing an end off moves the nodes and the end they are measured from.
+            Body::Trim(_) => {
+                works += 1;
+                tests.clear();
+            }
+            Body::Salt(salt) => {
+                let read = as_read(salt);
+                tests.push(Salted {
+                    number: 1 + numbers.iter().position(|uid| *uid == standing.event.uid).unwrap_or(0),
+                    face_up: salt.face_up,
+                    test: if salt.face_up == face { read } else { read.rolled() },
+                    works,
+                });
+            }
+            _ => {}
+        }
+    }
+    (tests, works)
+}
+
+fn model(state: &BarState) -> Option<BenchNodes> {
+    let given = bar(&state.file).ok()?;
+    let modes = solid::modes(&given.bar, Wanted::bending(1)).ok()?;
+    let lines = &modes.bending.first()?.node_lines;
+    let line = |line: &solid::NodeLine| [line.near_m, line.far_m];
+    Some(BenchNodes { left_m: line(lines.first()?), right_m: line(lines.last()?) })
+}
+
+/// The slopes that the rails of a bar's row will have: from the lengths of its bars in the record if there are enough,
+/// else the usual ones. True if they come from the bars.
+///
+/// # Errors
+/// [`Refused`] if the record cannot be read.
+pub fn slopes(workshop: &Workshop, uid: Uid, row: Row) -> Result<(RailSlopes, bool), Refused> {
+    let instrument = workshop.bar(uid)?.instrument;
+    let filter = BarFilter { instrument, ..BarFilter::default() };
+    let mut found: Vec<(i32, f64, f64)> = Vec::new();
+    for other in workshop.bars(&filter)?.iter().filter(|_| instrument.is_some()) {
+        let note = other.note.as_ref().and_then(|note| note.parse::<Note>().ok());
+        let Some(semitone) = note.map(|note| note.semitones_above_a4()) else { continue };
+        if row_of(semitone + A_ABOVE_C) == row && other.stage != Stage::Discarded {
+            let state = workshop.bar(other.uid)?;
+            found.push((semitone, mm(state.file.record().width_mm), mm(state.file.outline().length_mm())));
+        }
+    }
+    found.sort_by_key(|(semitone, ..)| *semitone);
+    let mut at_m = 0.0;
+    let places: Vec<(f64, f64)> = found
+        .iter()
+        .map(|(_, width_m, length_m)| {
+            let middle_m = at_m + 0.5 * width_m;
+            at_m += width_m + USUAL_GAP_M;
+            (middle_m, *length_m)
+        })
+        .collect();
+    let from_bars = (places.len() >= LEAST_BARS).then(|| RailSlopes::from_lengths(row, &places)).flatten();
+    Ok(from_bars.map_or((RailSlopes::usual(row), false), |slopes| (slopes, true)))
+}
