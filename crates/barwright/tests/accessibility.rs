@@ -224,3 +224,39 @@ async fn first_paint_on_slow_processors() {
     browser.client.clone().close().await.unwrap();
     page.end().await;
 }
+
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn a_salt_test_is_entered_by_touching_the_bar_and_doubted_in_words() {
+    let Some(browser) = Browser::start_or_skip(&[]).await else { return };
+    let (_folder, desk) = desk();
+    let page = Served::start(desk).await;
+    browser.show_as(PHONE, "light").await;
+    let address = screens(&browser, &page.url).await["/salt/ID"].clone();
+    browser.client.goto(&address).await.unwrap();
+    // A touch at this share of the drawing's width and height.
+    let touch = |x: f64, y: f64| {
+        format!(
+            "const svg = document.querySelector('[data-salt]'); const box = svg.getBoundingClientRect();\
+             svg.dispatchEvent(new MouseEvent('click', {{ bubbles: true, clientX: box.left + {x} * box.width, clientY: box.top + {y} * box.height }}))"
+        )
+    };
+    // The bar is 470 × 62 mm with 14 mm around it: near and far edge of both lines, at 110 mm from their ends.
+    let (x, near, far) = ((14.0 + 110.0) / 498.0, 73.0 / 90.0, 17.0 / 90.0);
+    for (x, y) in [(x, near), (x, far), (1.0 - x, near), (1.0 - x, far)] {
+        browser.ask(&touch(x, y)).await;
+    }
+    for field in ["left-near", "left-far", "right-near", "right-far"] {
+        let read = browser.ask(&format!("return Number(document.getElementById('salt-{field}').value)")).await;
+        // A pixel of this screen is 1.4 mm of the bar.
+        assert!((read.as_f64().unwrap() - 110.0).abs() < 1.5, "{field}: {read}");
+    }
+    assert_eq!(browser.ask("return document.querySelectorAll('#salt-marks path').length").await, json!(4));
+    browser.ask("document.querySelector('#salt button').click()").await;
+    browser.wait_for("Entered: salt test, face A up").await;
+    browser.picture("salt-phone-light").await;
+    // A line that cannot be is refused in words, and nothing is entered.
+    browser.ask("document.getElementById('salt-left-near').value = '900'; document.getElementById('salt-left-far').value = '100'; document.getElementById('salt-right-near').value = '100'; document.getElementById('salt-right-far').value = '100'; document.querySelector('#salt button').click()").await;
+    browser.wait_for("it must lie between 1 and 469 mm").await;
+    browser.client.clone().close().await.unwrap();
+    page.end().await;
+}

@@ -64,7 +64,7 @@ fn the_face_whose_lines_lean_with_the_rails_is_the_top() {
     // 4 mm over 62 mm.
     let lean = best["lean_deg"][0].as_f64().unwrap();
     assert!((lean - (4.0_f64 / 62.0).atan().to_degrees()).abs() < 0.01, "{lean}");
-    assert!(shop.says(&["bar", "7", "face"]).contains("face B up, the left end to the player"));
+    assert!(shop.says(&["bar", "7", "face"]).contains("Face B up, the left end to the player"));
     // Wood is taken off before the top was decided: told once.
     let told = shop.says(&["bar", "7", "cut", "0-60:1"]);
     assert!(told.contains("before the top face was decided"), "{told}");

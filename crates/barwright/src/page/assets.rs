@@ -6,6 +6,7 @@ use axum::response::{IntoResponse, Response};
 const CSS: &str = include_str!("../../assets/bench.css");
 const SCRIPT: &str = include_str!("../../assets/bench.js");
 const LIVE: &str = include_str!("../../assets/live.js");
+const SALT: &str = include_str!("../../assets/salt.js");
 const EAR: &str = include_str!("../../assets/ear.js");
 const MANIFEST: &str = include_str!("../../assets/manifest.json");
 const REGULAR: &[u8] = include_bytes!("../../assets/font/barwright-sans-regular.woff2");
@@ -22,6 +23,7 @@ pub async fn asset(Path(name): Path<String>) -> Response {
         "bench.js" => ([(header::CONTENT_TYPE, "text/javascript; charset=utf-8"), fresh], SCRIPT).into_response(),
         "live.js" => ([(header::CONTENT_TYPE, "text/javascript; charset=utf-8"), fresh], LIVE).into_response(),
         "ear.js" => ([(header::CONTENT_TYPE, "text/javascript; charset=utf-8"), fresh], EAR).into_response(),
+        "salt.js" => ([(header::CONTENT_TYPE, "text/javascript; charset=utf-8"), fresh], SALT).into_response(),
         "manifest.json" => ([(header::CONTENT_TYPE, "application/manifest+json"), fresh], MANIFEST).into_response(),
         "icon.svg" => ([(header::CONTENT_TYPE, "image/svg+xml"), fresh], ICON).into_response(),
         "regular.woff2" => ([(header::CONTENT_TYPE, "font/woff2"), fresh], REGULAR).into_response(),

@@ -15,6 +15,7 @@ mod html;
 mod live;
 mod queue;
 mod routes;
+mod salt;
 mod server;
 mod state;
 mod upload;

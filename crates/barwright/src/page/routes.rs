@@ -4,7 +4,7 @@ use super::queue::QueueView;
 use super::state::{Notice, PageState};
 use super::upload::{self, SentTake};
 use super::view::{BenchView, bands_as_made};
-use super::{assets, changes, guard, history, live};
+use super::{assets, changes, guard, history, live, salt};
 use crate::bench::{Bench, ONLY_BAR};
 use crate::error::Refused;
 use crate::report;
@@ -33,6 +33,8 @@ pub fn router(state: PageState) -> Router {
         .route("/bench/{bench}", get(bench))
         .route("/history/{bench}", get(history::page))
         .route("/takes/{name}", get(history::sound))
+        .route("/salt/{bench}", get(salt::page).post(salt::enter))
+        .route("/salt/{bench}/top", post(salt::top))
         // A single bar's page may also be addressed without its name.
         .merge(actions())
         .nest("/bench/{bench}", actions())

@@ -63,7 +63,11 @@ pub fn bench_page(view: &BenchView, shown: &Shown<'_>) -> Markup {
             (record::nodes(view))
             (record::bouts(view))
             @if !shown.queue.bars.is_empty() {
-                p .ways { a .button href={ "/history/" (shown.name) } { "Whole history, with the sound" } }
+                p .ways {
+                    a .button href={ "/salt/" (shown.name) } { "Salt test and top face" }
+                    " "
+                    a .button href={ "/history/" (shown.name) } { "Whole history, with the sound" }
+                }
             }
             (record::belief(view))
             (motion::motion(view))

@@ -10,8 +10,10 @@ mod marks;
 mod motion;
 mod queue;
 mod record;
+mod salt;
 
 pub use bench::{Shown, bench_page};
 pub use history::history_page;
 pub use layout::words_page;
 pub use queue::queue_page;
+pub use salt::salt_page;
