@@ -90,9 +90,11 @@ function listen(form, file) {
 
 document.addEventListener("submit", (event) => {
   const form = event.target;
+  // Filters are questions, not entries: the browser asks them itself.
+  if (form.method === "get") return;
   event.preventDefault();
   if (form.id === "strike") listen(form);
-  else send(form, new URLSearchParams(new FormData(form)), "");
+  else send(form, new URLSearchParams(new FormData(form)), form.dataset.words ?? "");
 });
 
 document.addEventListener("click", (event) => {
@@ -180,13 +182,15 @@ async function look() {
 let wanted = "";
 let fetching = false;
 async function fresh(version = "?") {
+  // A form that is being filled in stays as it is.
+  if ("still" in (main()?.dataset ?? {})) return;
   wanted = version;
   if (busy || fetching) return;
   fetching = true;
   try {
     do {
       wanted = "";
-      const text = await (await fetch(location.pathname)).text();
+      const text = await (await fetch(location.pathname + location.search)).text();
       if (busy) return;
       show(text);
     } while (wanted && wanted !== main()?.dataset.version);

@@ -77,6 +77,14 @@ impl Desk {
         }
     }
 
+    /// The bench of a bar of the record that was opened before and is not in use now.
+    pub fn idle<T>(&self, bar: Uid, look: impl FnOnce(&mut Bench) -> T) -> Option<T> {
+        let Holds::Record { ready, .. } = &self.0 else { return None };
+        let bench = Arc::clone(ready.lock().unwrap_or_else(PoisonError::into_inner).get(&bar)?);
+        let mut bench = bench.try_lock().ok()?;
+        Some(look(&mut bench))
+    }
+
     /// The only bar, if there is no record.
     pub fn only(&self) -> Option<&SharedBench> {
         match &self.0 {

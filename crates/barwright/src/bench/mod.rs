@@ -222,6 +222,16 @@ impl Bench {
         self.derived.modes.get_or_init(compute).clone()
     }
 
+    /// The modes, if they were worked out already.
+    pub fn known_modes(&self) -> Option<Arc<Modes>> {
+        self.derived.modes.get().and_then(|modes| modes.clone().ok())
+    }
+
+    /// The advice, if it was worked out already.
+    pub fn known_advice(&self) -> Option<Arc<Advice>> {
+        self.derived.advice.get().and_then(|advice| advice.clone().ok())
+    }
+
     /// The readings so far with the cuts between them, oldest first.
     pub fn bouts(&self) -> &[BoutRow] {
         self.derived.bouts.get_or_init(|| crate::report::bouts::rows(&self.file))

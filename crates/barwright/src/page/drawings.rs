@@ -1,13 +1,18 @@
 //! The page's drawings, each for a narrow and a wide sheet; the style sheet shows the one that fits.
+use super::places::bars::{BarLine, BarsView};
 use super::view::BenchView;
 use crate::report::units;
+use making::virtual_bench::TOLERANCE_CENTS;
 use making::{Band, Decision, Side};
 use maud::{Markup, PreEscaped, html};
 use paper::sheets::{
-    BandMark, BarShape, HalfMark, Ladder, NodeMark, PlanView, Rung, Sheet, SideView, ladder, plan_view, side_view,
+    BandMark, BarShape, Compass, CompassBar, HalfMark, Ladder, MOST_COMPASS_BARS, NodeMark, PlanView, Rung, Sheet,
+    SideView, compass as compass_sheet, ladder, plan_view, side_view,
 };
 use paper::svg::{self, Options};
 use paper::{Drawing, PaperError};
+use records::Note;
+use records::workshop::Stage;
 
 /// Heights in the side view are drawn so many times too large: a bar is some twenty times longer than thick.
 const HEIGHT_FACTOR: f64 = 3.0;
@@ -72,7 +77,7 @@ pub fn nodes(view: &BenchView) -> Vec<NodeMark> {
 }
 
 /// The drawing on both sheets, or in words why it cannot be drawn.
-fn both(id: &str, draw: impl Fn(Sheet) -> Result<Drawing, PaperError>) -> Markup {
+pub fn both(id: &str, draw: impl Fn(Sheet) -> Result<Drawing, PaperError>) -> Markup {
     let picture = |class: &str, sheet: Sheet| match draw(sheet) {
         Ok(drawing) => {
             let svg = svg::render(&drawing, &Options::on_page(&format!("{id}-{class}")));
@@ -99,4 +104,43 @@ fn band(band: &Band) -> BandMark {
         Side::Right => HalfMark::Right,
     };
     BandMark { from_mm: band.from_m * 1e3, to_mm: band.to_m * 1e3, depth_mm: band.depth_m * 1e3, half }
+}
+
+/// The bars of the table along the compass, without those given up; in words why where there are too many.
+pub fn compass(view: &BarsView) -> Markup {
+    let mut lines: Vec<&BarLine> = view.lines.iter().filter(|line| line.stage != Stage::Discarded).collect();
+    if lines.len() > MOST_COMPASS_BARS {
+        return html! { p { (lines.len()) " bars are too many for one picture (at most " (MOST_COMPASS_BARS) "); choose a state above." } };
+    }
+    if lines.is_empty() {
+        return html! {};
+    }
+    // However the table is sorted: bars without a note stand first.
+    lines.sort_by_key(|line| {
+        line.note.as_ref().and_then(|note| note.parse::<Note>().ok()).map(|n| n.semitones_above_a4())
+    });
+    let bars: Vec<CompassBar> = lines.into_iter().map(compass_bar).collect();
+    both("compass", |sheet| {
+        compass_sheet(&Compass {
+            name: view.instrument.name.clone(),
+            bars: bars.clone(),
+            tolerance_cents: TOLERANCE_CENTS,
+            sheet,
+        })
+    })
+}
+
+fn compass_bar(line: &BarLine) -> CompassBar {
+    CompassBar {
+        name: line.note.clone().unwrap_or_else(|| line.label.clone()),
+        cents: line.cents,
+        sigma_cents: line.sigma_cents,
+        stale: line.stale.is_some(),
+        length_mm: line.length_mm,
+        thickness_mm: (line.thickest_mm, line.thinnest_mm.1),
+        // A line outside the bar is a slip of the pen; the table shows it as it was entered.
+        nodes_mm: line.nodes.map_or_else(Vec::new, |(_, nodes)| {
+            nodes.into_iter().filter(|node| (0.0..=line.length_mm).contains(node)).collect()
+        }),
+    }
 }

@@ -13,6 +13,7 @@ mod guard;
 mod history;
 mod html;
 mod live;
+mod places;
 mod queue;
 mod routes;
 mod salt;

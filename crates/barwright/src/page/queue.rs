@@ -117,7 +117,8 @@ fn is_recorder(workshop: &Workshop, tool: &Named) -> bool {
     workshop.clock_of(tool.uid).is_ok_and(|clock| clock.is_some())
 }
 
-fn waits(row: &BarRow, now: Timestamp) -> Waits {
+/// What a bar of the record waits for.
+pub fn waits(row: &BarRow, now: Timestamp) -> Waits {
     match row.stage {
         Stage::MeasureBlank => Waits::ToMeasure,
         Stage::RoughTune | Stage::FineTune => match row.worked_at {

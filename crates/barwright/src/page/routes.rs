@@ -4,7 +4,7 @@ use super::queue::QueueView;
 use super::state::{Notice, PageState};
 use super::upload::{self, SentTake};
 use super::view::{BenchView, bands_as_made};
-use super::{assets, changes, guard, history, live, salt};
+use super::{assets, changes, guard, history, live, places, salt};
 use crate::bench::{Bench, ONLY_BAR};
 use crate::error::Refused;
 use crate::report;
@@ -38,6 +38,7 @@ pub fn router(state: PageState) -> Router {
         // A single bar's page may also be addressed without its name.
         .merge(actions())
         .nest("/bench/{bench}", actions())
+        .merge(places::router())
         .route("/changes", get(changes::changes))
         .route("/live/{bench}", get(live::live))
         .route("/assets/{name}", get(assets::asset))

@@ -1,5 +1,6 @@
 //! Shared by the command-line tests: the program, example files, and synthetic recordings.
 #![allow(dead_code, reason = "each test file uses a part")]
+pub mod invented;
 pub mod served;
 pub mod shop;
 

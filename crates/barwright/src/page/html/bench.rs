@@ -1,5 +1,6 @@
 //! The bench of one bar: what it is, where to cut next, and what has been done.
-use super::{actions, advice, ear, heard, layout, motion, queue, record};
+use super::layout::{self, Place};
+use super::{actions, advice, ear, heard, motion, queue, record};
 use crate::page::drawings;
 use crate::page::queue::QueueView;
 use crate::page::state::Notice;
@@ -71,6 +72,7 @@ pub fn bench_page(view: &BenchView, shown: &Shown<'_>) -> Markup {
             }
             (record::belief(view))
             (motion::motion(view))
+            @if !shown.queue.bars.is_empty() { (layout::foot(Place::Other)) }
         }
         (ear::flash())
     };

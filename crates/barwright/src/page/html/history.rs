@@ -1,5 +1,5 @@
 //! One bar's history with its sound.
-use super::layout;
+use super::layout::{self, Place};
 use crate::page::history::{HistoryLine, HistoryView};
 use maud::{Markup, html};
 
@@ -19,6 +19,7 @@ pub fn history_page(view: &HistoryView) -> Markup {
                     code { "barwright bar LABEL correct NUMBER …" } }
                 ol .history reversed { @for line in &view.lines { (entry(line)) } }
             }
+            (layout::foot(Place::Other))
         }
     };
     layout::page(&format!("History of {}", view.name), &body)

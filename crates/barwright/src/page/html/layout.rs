@@ -45,3 +45,35 @@ pub fn head(title: &str, invented: bool, what: &str) -> Markup {
         }
     }
 }
+
+/// The places that every page leads to.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Place {
+    /// Which bar is next.
+    Bench,
+    /// All bars of an instrument.
+    Bars,
+    /// Instruments, copies, the record's health.
+    Workshop,
+    /// Pitch, climate, units.
+    Settings,
+    /// A page about one bar.
+    Other,
+}
+
+/// The way to the other places, at the page's end: nothing stands between the maker and the instruction.
+pub fn foot(here: Place) -> Markup {
+    let places = [
+        (Place::Bench, "/", "Next bar"),
+        (Place::Bars, "/bars", "All bars"),
+        (Place::Workshop, "/workshop", "Workshop"),
+        (Place::Settings, "/settings", "Settings"),
+    ];
+    html! {
+        nav #places .foot aria-label="Places" {
+            @for (place, address, name) in places {
+                a .button href=(address) aria-current=[(place == here).then_some("page")] { (name) }
+            }
+        }
+    }
+}

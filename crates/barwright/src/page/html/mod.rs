@@ -1,6 +1,7 @@
 //! The page as markup. Every function takes values and returns markup; nothing here asks the bench.
 mod actions;
 mod advice;
+mod bars;
 mod bench;
 mod ear;
 mod heard;
@@ -12,6 +13,7 @@ mod queue;
 mod record;
 mod salt;
 
+pub use bars::bars_page;
 pub use bench::{Shown, bench_page};
 pub use history::history_page;
 pub use layout::words_page;

@@ -1,5 +1,6 @@
 //! The bars: as a strip over the bench, and as a list.
-use super::{layout, marks};
+use super::layout::{self, Place};
+use super::marks;
 use crate::page::queue::{QueueBar, QueueView, Waits};
 use maud::{Markup, html};
 use paper::measure;
@@ -30,6 +31,7 @@ pub fn queue_page(view: &QueueView) -> Markup {
                 h2 { "Bars" }
                 div .queue-list { @for bar in &view.bars { (line(view, bar)) } }
             }
+            (layout::foot(Place::Bench))
         }
     };
     layout::page(&format!("Bars of {}", view.workshop), &body)
@@ -82,7 +84,7 @@ pub fn next(view: &QueueView, here: &str) -> Markup {
 }
 
 /// A mark that tells the state without colour.
-fn sign(waits: Waits) -> Markup {
+pub fn sign(waits: Waits) -> Markup {
     match waits {
         Waits::ToMeasure | Waits::ToStrike => marks::mallet(),
         Waits::Cooling(_) => marks::hourglass(),

@@ -1,0 +1,47 @@
+//! The places beside the bench: all bars, the workshop, the settings.
+//!
+//! They speak of a workshop's record; a page about one bar file has none of them.
+pub mod bars;
+mod choice;
+
+pub use choice::UnitsShown;
+
+use super::state::PageState;
+use crate::bench::{Desk, SharedWorkshop};
+use crate::error::Refused;
+use axum::Router;
+use axum::routing::get;
+use records::workshop::Kind;
+
+/// What the places answer to.
+pub fn router() -> Router<PageState> {
+    Router::new().route("/bars", get(bars::page))
+}
+
+/// Whose place it is.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct House {
+    /// Name of the workshop.
+    pub name: String,
+    /// Whether it is simulated.
+    pub invented: bool,
+}
+
+impl House {
+    fn of(desk: &Desk) -> Result<Self, Refused> {
+        let names = crate::bench::hold(record(desk)?).list(Kind::Workshop)?;
+        let name = names.into_iter().next().map(|named| named.name).unwrap_or_default();
+        Ok(Self { name, invented: desk.invented() })
+    }
+}
+
+/// The record that the places speak of.
+fn record(desk: &Desk) -> Result<&SharedWorkshop, Refused> {
+    desk.workshop().ok_or_else(|| {
+        Refused::new(
+            "not_found",
+            "this page is about one bar file, which has no workshop around it",
+            "set up a record with barwright workshop new, then start barwright serve without a file",
+        )
+    })
+}
