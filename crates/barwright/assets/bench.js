@@ -49,10 +49,10 @@ function recall() {
   for (const fold of document.querySelectorAll("details[data-remember]")) {
     const key = `folded:${fold.id}`;
     try {
-      if (sessionStorage.getItem(key) === fold.dataset.remember) fold.open = false;
+      if (localStorage.getItem(key) === fold.dataset.remember) fold.open = false;
       fold.addEventListener("toggle", () => {
-        if (fold.open) sessionStorage.removeItem(key);
-        else sessionStorage.setItem(key, fold.dataset.remember);
+        if (fold.open) localStorage.removeItem(key);
+        else localStorage.setItem(key, fold.dataset.remember);
       });
     } catch {
       // Without storage they simply open again.

@@ -96,3 +96,85 @@ async fn all_bars_are_listed_filtered_sorted_and_drawn() {
     browser.client.clone().close().await.unwrap();
     page.end().await;
 }
+
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn the_workshop_makes_a_copy_and_checks_the_record() {
+    let Some(browser) = Browser::start_or_skip(&[]).await else { return };
+    let Invented { folder, desk, .. } = invented();
+    let page = Served::start(desk).await;
+    let address = format!("{}workshop", page.url);
+    let copies = || std::fs::read_dir(folder.path().join("backups")).map_or(0, Iterator::count);
+    browser.show_as(DESKTOP, "light").await;
+    browser.client.goto(&address).await.unwrap();
+    browser.wait_for("No copy of this record yet").await;
+    let instrument = text(&browser, "#instruments tbody tr").await;
+    assert!(
+        ["An invented customer", "440 Hz", "21 °C", "8", "0"].iter().all(|w| instrument.contains(w)),
+        "{instrument}"
+    );
+    press_by_keyboard(&browser, "Make a backup now").await;
+    browser.wait_for("Copied and checked: copy-").await;
+    assert_eq!(copies(), 1);
+    let name = std::fs::read_dir(folder.path().join("backups")).unwrap().next().unwrap().unwrap().file_name();
+    assert!(text(&browser, "#copies .notice").await.contains(name.to_str().unwrap()), "the copy is named");
+    press_by_keyboard(&browser, "Check it now").await;
+    browser.wait_for("The record is sound").await;
+    browser.wait_for(": sound, ").await;
+    fits(&browser, &address, "workshop").await;
+    // What is wrong is said, and where the sound copy lies.
+    std::fs::write(folder.path().join("backups").join(&name), b"not a database").unwrap();
+    browser.without_scripts().await;
+    browser.client.goto(&address).await.unwrap();
+    browser.client.find(Locator::Css("#health button")).await.unwrap().click().await.unwrap();
+    browser.client.wait().for_element(Locator::Css("#health .notice.refused")).await.unwrap();
+    assert!(text(&browser, "#health .notice").await.contains("is not sound"));
+    browser.client.find(Locator::Css("#copies button")).await.unwrap().click().await.unwrap();
+    browser.client.wait().for_element(Locator::Css("#copies .notice")).await.unwrap();
+    assert_eq!(copies(), 2);
+    browser.client.clone().close().await.unwrap();
+    page.end().await;
+}
+
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn settings_change_what_can_be_changed_and_say_why_not() {
+    let Some(browser) = Browser::start_or_skip(&[]).await else { return };
+    let Invented { folder, desk, instrument, .. } = invented();
+    let page = Served::start(desk).await;
+    let address = format!("{}settings", page.url);
+    let order = || {
+        let shop = records::workshop::Workshop::open(folder.path(), jiff::Timestamp::now()).unwrap();
+        shop.order(instrument).unwrap()
+    };
+    let client = &browser.client;
+    let enter = async |name: &str, value: &str| {
+        let field = client.find(Locator::Css(&format!("[name={name}]"))).await.unwrap();
+        field.clear().await.unwrap();
+        field.send_keys(value).await.unwrap();
+    };
+    browser.show_as(DESKTOP, "light").await;
+    client.goto(&address).await.unwrap();
+    enter("a4", "442").await;
+    client.find(Locator::Css("#orders button")).await.unwrap().click().await.unwrap();
+    browser.wait_for("stays at A4 = 440 Hz: 8 bars have their notes").await;
+    enter("temperature", "19,5").await;
+    client.find(Locator::Css("#orders button")).await.unwrap().click().await.unwrap();
+    browser.wait_for("Kept: Invented marimba: A4 = 440 Hz, 19.5 °C, 45 % humidity").await;
+    let kept = order();
+    assert_eq!((kept.a4_hz, kept.reference.unwrap().temperature_c), (440.0, Some(19.5)));
+    assert_eq!(kept.customer.as_deref(), Some("An invented customer"), "what the form does not show stays");
+    client.find(Locator::Css("[name=units][value=inch]")).await.unwrap().send_keys(" ").await.unwrap();
+    client.find(Locator::Css("#units button")).await.unwrap().click().await.unwrap();
+    browser.wait_for("Kept: units of this browser").await;
+    client.goto(&format!("{}bars", page.url)).await.unwrap();
+    let row = text(&browser, "#table tbody tr:nth-child(3)").await;
+    assert!(row.contains("3 15/32 in") && !row.contains("mm"), "{row}");
+    fits(&browser, &address, "settings").await;
+    browser.without_scripts().await;
+    client.goto(&address).await.unwrap();
+    enter("humidity", "150").await;
+    client.find(Locator::Css("#orders button")).await.unwrap().click().await.unwrap();
+    client.wait().for_element(Locator::Css("#notice .refused")).await.unwrap();
+    assert!(text(&browser, "#notice").await.contains("from 0 to 100 %"));
+    client.clone().close().await.unwrap();
+    page.end().await;
+}

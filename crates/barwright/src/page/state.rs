@@ -1,5 +1,6 @@
 //! What the page's requests share: the desk, the last outcome for each bar, and who wants to know of changes.
 use super::live::Sessions;
+use super::places::workshop::Upkeep;
 use crate::bench::{Bench, Desk};
 use crate::error::Refused;
 use std::collections::HashMap;
@@ -52,6 +53,9 @@ struct Shared {
     sessions: Sessions,
     listening: AtomicUsize,
     changes: broadcast::Sender<Change>,
+    upkeep: Mutex<Upkeep>,
+    /// What came of the last change of the settings.
+    settled: Mutex<Option<Result<String, Refused>>>,
 }
 
 /// The last outcome for a bar, and how many there were.
@@ -92,6 +96,8 @@ impl PageState {
             sessions: Sessions::default(),
             listening: AtomicUsize::new(0),
             changes,
+            upkeep: Mutex::default(),
+            settled: Mutex::default(),
         }))
     }
 
@@ -185,6 +191,26 @@ impl PageState {
         {
             self.tell(name, revision);
         }
+    }
+
+    /// The last copy and check made from the page.
+    pub fn upkeep(&self) -> Upkeep {
+        held(&self.0.upkeep).clone()
+    }
+
+    /// Remembers a copy or a check.
+    pub fn remember(&self, done: impl FnOnce(&mut Upkeep)) {
+        done(&mut held(&self.0.upkeep));
+    }
+
+    /// What came of the last change of the settings; told once.
+    pub fn settled(&self) -> Option<Result<String, Refused>> {
+        held(&self.0.settled).take()
+    }
+
+    /// Remembers what came of a change of the settings.
+    pub fn set_settled(&self, outcome: Result<String, Refused>) {
+        *held(&self.0.settled) = Some(outcome);
     }
 
     /// Changes from now on.

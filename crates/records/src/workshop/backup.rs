@@ -1,6 +1,7 @@
 //! Copies of the record: verified, kept in rotation, and brought back without touching what is there.
 use super::error::RecordError;
 use super::open::{RECORD_FILE, Workshop, version};
+use super::schema::APPLICATION_ID;
 use super::takes::{Takes, sync_folder};
 use jiff::Timestamp;
 use jiff::tz::TimeZone;
@@ -13,6 +14,9 @@ use std::time::Duration;
 
 /// Folder of the automatic copies inside the workshop's folder.
 pub const BACKUP_FOLDER: &str = "backups";
+/// Beginnings of the names of automatic copies, and of those made by hand.
+const AUTOMATIC: &str = "auto-";
+const BY_HAND: &str = "copy-";
 /// A new automatic copy is made when the newest is older than this: one a working day, whatever the hour.
 const AUTOMATIC_EVERY_H: i64 = 20;
 /// All automatic copies of the last days are kept …
@@ -33,7 +37,51 @@ pub struct BackupReport {
     pub takes_lost: usize,
 }
 
+/// A copy of the record inside the workshop's folder.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct RecordCopy {
+    /// When it was made.
+    pub made_at: Timestamp,
+    /// Where it lies.
+    pub path: PathBuf,
+    /// Its size.
+    pub bytes: u64,
+    /// True for the day's own copy; one made by hand is never thinned out.
+    pub automatic: bool,
+}
+
 impl Workshop {
+    /// Copies the record into the workshop's own folder of copies, which is kept until somebody removes it; the copy is
+    /// verified before it takes its name. The sound of the takes is not copied: it lies in the same folder.
+    ///
+    /// # Errors
+    /// `disk_full`, `not_writable`, `damaged` if the copy is not sound.
+    pub fn copy_now(&self, at: Timestamp) -> Result<RecordCopy, RecordError> {
+        let folder = self.folder().join(BACKUP_FOLDER);
+        fs::create_dir_all(&folder).map_err(|error| RecordError::io(&folder, "made", &error))?;
+        let path = folder.join(format!("{BY_HAND}{}.db", stamp(at)));
+        copy_record(&self.connection, &path)?;
+        let bytes = fs::metadata(&path).map_err(|error| RecordError::io(&path, "read", &error))?.len();
+        Ok(RecordCopy { made_at: at, path, bytes, automatic: false })
+    }
+
+    /// The copies in the workshop's own folder, newest first.
+    pub fn copies(&self) -> Vec<RecordCopy> {
+        let folder = self.folder().join(BACKUP_FOLDER);
+        let of = |prefix: &str| {
+            let copies = copies_named(&folder, prefix).into_iter();
+            let bytes = |path: &Path| fs::metadata(path).map_or(0, |metadata| metadata.len());
+            let automatic = prefix == AUTOMATIC;
+            copies
+                .map(|(made_at, path)| RecordCopy { made_at, bytes: bytes(&path), path, automatic })
+                .collect::<Vec<_>>()
+        };
+        let mut all = of(AUTOMATIC);
+        all.extend(of(BY_HAND));
+        all.sort_by(|a, b| b.made_at.cmp(&a.made_at));
+        all
+    }
+
     /// Copies the whole workshop into `folder` while it may be in use; takes that are there already stay.
     ///
     /// The copy is verified before it takes its name; an older copy of the record in that folder is replaced only then.
@@ -70,13 +118,13 @@ impl Workshop {
     /// `disk_full`, `not_writable`, `damaged`.
     pub fn automatic_backup(&self, at: Timestamp) -> Result<Option<PathBuf>, RecordError> {
         let folder = self.folder().join(BACKUP_FOLDER);
-        let mut copies = automatic_copies(&folder);
+        let mut copies = copies_named(&folder, AUTOMATIC);
         let due = copies.last().is_none_or(|(newest, _)| hours_between(*newest, at).abs() >= AUTOMATIC_EVERY_H);
         if !due {
             return Ok(None);
         }
         fs::create_dir_all(&folder).map_err(|error| RecordError::io(&folder, "made", &error))?;
-        let path = folder.join(format!("auto-{}.db", stamp(at)));
+        let path = folder.join(format!("{AUTOMATIC}{}.db", stamp(at)));
         copy_record(&self.connection, &path)?;
         copies.push((at, path.clone()));
         for old in superfluous(&copies, at) {
@@ -91,6 +139,26 @@ impl Workshop {
         let names = query.query_map([], |row| row.get(0))?.collect::<Result<_, _>>()?;
         Ok(names)
     }
+}
+
+/// Looks whether a copy of the record is sound, without changing it; returns the number of events in it.
+///
+/// # Errors
+/// `not_found`, `not_a_workshop`, `damaged`.
+pub fn check_copy(path: &Path) -> Result<u64, RecordError> {
+    let flags = OpenFlags::SQLITE_OPEN_READ_ONLY | OpenFlags::SQLITE_OPEN_NO_MUTEX;
+    let connection = Connection::open_with_flags(path, flags)?;
+    let id: i32 = connection.pragma_query_value(None, "application_id", |row| row.get(0))?;
+    if id != APPLICATION_ID {
+        let message = format!("{} is no copy of a workshop's record.", path.display());
+        return Err(RecordError::new("not_a_workshop", message, "Make a new copy."));
+    }
+    let verdict: String = connection.query_row("PRAGMA integrity_check(1)", [], |row| row.get(0))?;
+    if verdict != "ok" {
+        return Err(RecordError::damaged(format!("pages that are not sound ({verdict})")));
+    }
+    let events: i64 = connection.query_row("SELECT count(*) FROM event", [], |row| row.get(0))?;
+    Ok(u64::try_from(events).unwrap_or(0))
 }
 
 /// Brings a backup back as a new workshop in `folder`, which must not hold one; `from` is a backup's folder or a copy
@@ -173,13 +241,13 @@ fn copy_record(from: &Connection, to: &Path) -> Result<(), RecordError> {
     sync_folder(folder)
 }
 
-/// The automatic copies with their times, oldest first.
-fn automatic_copies(folder: &Path) -> Vec<(Timestamp, PathBuf)> {
+/// The copies whose names begin so, with their times, oldest first.
+fn copies_named(folder: &Path, prefix: &str) -> Vec<(Timestamp, PathBuf)> {
     let entries = fs::read_dir(folder).into_iter().flatten().flatten();
     let mut copies: Vec<(Timestamp, PathBuf)> = entries
         .filter_map(|entry| {
             let name = entry.file_name().into_string().ok()?;
-            let text = name.strip_prefix("auto-")?.strip_suffix(".db")?;
+            let text = name.strip_prefix(prefix)?.strip_suffix(".db")?;
             let at = jiff::civil::DateTime::strptime("%Y%m%dT%H%M%SZ", text).ok()?;
             Some((TimeZone::UTC.to_timestamp(at).ok()?, entry.path()))
         })

@@ -23,7 +23,7 @@ mod takes;
 mod views;
 mod write;
 
-pub use backup::{BACKUP_FOLDER, BackupReport, restore};
+pub use backup::{BACKUP_FOLDER, BackupReport, RecordCopy, check_copy, restore};
 pub use bar::{BarState, LastReading, Stage};
 pub use body::*;
 pub use check::CheckReport;

@@ -1,6 +1,6 @@
 //! Backups and restoring.
 use crate::common::*;
-use records::workshop::{BACKUP_FOLDER, RECORD_FILE, ReadingRecord, Workshop, restore};
+use records::workshop::{BACKUP_FOLDER, RECORD_FILE, ReadingRecord, Workshop, check_copy, restore};
 use records::{HeardHz, HeardRecord};
 use std::fs;
 
@@ -50,4 +50,31 @@ fn the_days_copy_is_made_once_a_day_and_opens() {
     let restored = Workshop::open(&back, at(30)).unwrap();
     assert!(restored.takes().read(&take).is_ok(), "its sound comes along");
     sound(&restored);
+}
+
+#[test]
+fn a_copy_made_by_hand_is_named_checked_listed_and_never_thinned_out() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut shop = new_workshop(folder.path());
+    enter(&mut shop, "117");
+    assert!(shop.copies().is_empty());
+    let by_hand = shop.copy_now(at(5)).unwrap();
+    // Forty daily copies thin each other out, not this one.
+    for day in 1..40 {
+        shop.automatic_backup(at(day * 24 * 60)).unwrap();
+    }
+    let copies = shop.copies();
+    assert!(copies.windows(2).all(|pair| pair[0].made_at >= pair[1].made_at), "newest first");
+    assert!(copies.len() < 40 && copies.iter().any(|copy| *copy == by_hand), "{} copies", copies.len());
+    assert!(by_hand.path.is_file() && by_hand.bytes > 0 && !by_hand.automatic);
+    // The workshop's own event and the bar's.
+    assert_eq!(check_copy(&by_hand.path).unwrap(), 2);
+    let mut bytes = fs::read(&by_hand.path).unwrap();
+    let middle = bytes.len() / 2;
+    bytes[middle..].fill(0x5a);
+    fs::write(&by_hand.path, &bytes).unwrap();
+    assert_eq!(check_copy(&by_hand.path).unwrap_err().code, "damaged");
+    fs::write(&by_hand.path, b"not a database at all").unwrap();
+    assert_eq!(check_copy(&by_hand.path).unwrap_err().code, "damaged");
+    assert_eq!(check_copy(&folder.path().join("none.db")).unwrap_err().code, "not_found");
 }

@@ -1,6 +1,6 @@
 //! The bench of one bar: what it is, where to cut next, and what has been done.
 use super::layout::{self, Place};
-use super::{actions, advice, ear, heard, motion, queue, record};
+use super::{actions, advice, ear, heard, help, motion, queue, record};
 use crate::page::drawings;
 use crate::page::queue::QueueView;
 use crate::page::state::Notice;
@@ -53,10 +53,13 @@ pub fn bench_page(view: &BenchView, shown: &Shown<'_>) -> Markup {
                     (advice::modes(view))
                     (advice::options(view))
                     (advice::cautions(view))
+                    (help::fold("help-cut", &help::CUT))
                 }
                 div {
                     (ear::choices(shown.queue))
+                    (help::fold("help-microphone", &help::MICROPHONE))
                     (actions::strike(shown))
+                    (help::fold("help-strike", &help::STRIKE))
                     (actions::caliper(view, shown))
                     (heard::heard(view))
                 }
@@ -72,6 +75,7 @@ pub fn bench_page(view: &BenchView, shown: &Shown<'_>) -> Markup {
             }
             (record::belief(view))
             (motion::motion(view))
+            (help::fold("help-keys", &help::KEYS))
             @if !shown.queue.bars.is_empty() { (layout::foot(Place::Other)) }
         }
         (ear::flash())

@@ -1,5 +1,6 @@
 //! What is known and what was done: nodes, bouts, belief.
 use super::advice::depth;
+use super::help;
 use crate::bench::BoutMode;
 use crate::page::drawings;
 use crate::page::view::BenchView;
@@ -32,6 +33,7 @@ pub fn nodes(view: &BenchView) -> Markup {
                     td .figure data-label="tilt" { (tilt(node.far_mm - node.near_mm)) }
                 } } }
             } }
+            (help::fold("help-nodes", &help::NODES))
         }
     }
 }

@@ -22,6 +22,11 @@ impl UnitsShown {
         }
     }
 
+    /// The cookie that keeps the choice for a year; scripts have no use for it, other pages do not get it.
+    pub fn cookie(units: Units) -> String {
+        format!("{COOKIE}={}; Path=/; Max-Age=31536000; SameSite=Strict; HttpOnly", Self::word(units))
+    }
+
     /// The units of that word.
     pub fn named(word: &str) -> Option<Units> {
         [Units::Mm, Units::Inch, Units::Both].into_iter().find(|units| Self::word(*units) == word)

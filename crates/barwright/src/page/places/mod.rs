@@ -3,6 +3,8 @@
 //! They speak of a workshop's record; a page about one bar file has none of them.
 pub mod bars;
 mod choice;
+pub mod settings;
+pub mod workshop;
 
 pub use choice::UnitsShown;
 
@@ -10,12 +12,19 @@ use super::state::PageState;
 use crate::bench::{Desk, SharedWorkshop};
 use crate::error::Refused;
 use axum::Router;
-use axum::routing::get;
+use axum::routing::{get, post};
 use records::workshop::Kind;
 
 /// What the places answer to.
 pub fn router() -> Router<PageState> {
-    Router::new().route("/bars", get(bars::page))
+    Router::new()
+        .route("/bars", get(bars::page))
+        .route("/workshop", get(workshop::page))
+        .route("/workshop/copy", post(workshop::copy))
+        .route("/workshop/check", post(workshop::check))
+        .route("/settings", get(settings::page))
+        .route("/settings/order", post(settings::order))
+        .route("/settings/units", post(settings::units))
 }
 
 /// Whose place it is.
