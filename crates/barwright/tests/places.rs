@@ -162,7 +162,8 @@ async fn settings_change_what_can_be_changed_and_say_why_not() {
     let kept = order();
     assert_eq!((kept.a4_hz, kept.reference.unwrap().temperature_c), (440.0, Some(19.5)));
     assert_eq!(kept.customer.as_deref(), Some("An invented customer"), "what the form does not show stays");
-    client.find(Locator::Css("[name=units][value=inch]")).await.unwrap().send_keys(" ").await.unwrap();
+    client.find(Locator::Css("[name=units][value=inch]")).await.unwrap().click().await.unwrap();
+    assert_eq!(browser.ask("return document.querySelector('[name=units]:checked').value").await, json!("inch"));
     client.find(Locator::Css("#units button")).await.unwrap().click().await.unwrap();
     browser.wait_for("Kept: units of this browser").await;
     client.goto(&format!("{}bars", page.url)).await.unwrap();
