@@ -153,6 +153,9 @@ async fn settings_change_what_can_be_changed_and_say_why_not() {
     };
     browser.show_as(DESKTOP, "light").await;
     client.goto(&address).await.unwrap();
+    // The blank begins with the hand of the bars that were cut.
+    browser.wait_for("of the depth asked for").await;
+    browser.wait_for("What C4, bar 8, begins with, learnt on bars").await;
     enter("a4", "442").await;
     client.find(Locator::Css("#orders button")).await.unwrap().click().await.unwrap();
     browser.wait_for("stays at A4 = 440 Hz: 8 bars have their notes").await;

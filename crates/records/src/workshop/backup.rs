@@ -78,7 +78,7 @@ impl Workshop {
         };
         let mut all = of(AUTOMATIC);
         all.extend(of(BY_HAND));
-        all.sort_by(|a, b| b.made_at.cmp(&a.made_at));
+        all.sort_by_key(|copy| std::cmp::Reverse(copy.made_at));
         all
     }
 

@@ -65,7 +65,7 @@ fn a_copy_made_by_hand_is_named_checked_listed_and_never_thinned_out() {
     }
     let copies = shop.copies();
     assert!(copies.windows(2).all(|pair| pair[0].made_at >= pair[1].made_at), "newest first");
-    assert!(copies.len() < 40 && copies.iter().any(|copy| *copy == by_hand), "{} copies", copies.len());
+    assert!(copies.len() < 40 && copies.contains(&by_hand), "{} copies", copies.len());
     assert!(by_hand.path.is_file() && by_hand.bytes > 0 && !by_hand.automatic);
     // The workshop's own event and the bar's.
     assert_eq!(check_copy(&by_hand.path).unwrap(), 2);

@@ -96,7 +96,7 @@ fn hand(view: &SettingsView, units: Units) -> Markup {
             h2 { "Your hand" }
             @match &view.hand {
                 Some((bar, hand)) => (learnt(bar, hand, units)),
-                None => p { "Nothing learnt yet that the next bar could begin with: it takes a bar that was cut and read again." },
+                None => p { "Nothing is learnt that a bar still to be cut could begin with: it takes an earlier bar that was cut and read again, and one that was never cut." },
             }
             (help::fold("hand-help", &help::HAND))
         }

@@ -2,10 +2,9 @@
 use super::{House, UnitsShown, record, workshop::bars_of};
 use crate::bench::{Desk, hold};
 use crate::error::Refused;
-use crate::learnt_hand::Teachers;
 use crate::page::html::settings_page;
 use crate::page::routes::refusal_page;
-use crate::page::state::PageState;
+use crate::page::state::{PageState, held};
 use crate::report::units;
 use axum::extract::rejection::FormRejection;
 use axum::extract::{Form, State};
@@ -52,7 +51,7 @@ pub struct SettingsView {
     pub orders: Vec<OrderLine>,
     /// Tools.
     pub tools: Vec<ToolLine>,
-    /// The bar that is cut next or was cut last, by note and label, and the hand it begins with.
+    /// A bar that was never cut, by note and label, and the hand it begins with.
     pub hand: Option<(String, HandRecord)>,
     /// What came of the last change.
     pub settled: Option<Result<String, Refused>>,
@@ -65,12 +64,19 @@ impl SettingsView {
     /// [`Refused`] `not_found` without a record; if the record cannot be read.
     pub fn of(desk: &Desk, settled: Option<Result<String, Refused>>) -> Result<Self, Refused> {
         let house = House::of(desk)?;
-        let (orders, tools, teachers) = {
+        let (orders, tools, uncut) = {
             let workshop = hold(record(desk)?);
-            (orders(&workshop)?, tools(&workshop)?, teachers(&workshop)?)
+            (orders(&workshop)?, tools(&workshop)?, uncut(&workshop)?)
         };
-        // Without the lock: it follows earlier bars through all their cuts.
-        let hand = teachers.and_then(|(bar, teachers)| Some((bar, teachers.hand()?)));
+        // Its bench has followed the earlier bars through all their cuts, and keeps what they taught.
+        let hand = match uncut {
+            Some((id, name)) => {
+                let bench = desk.bench(&id)?;
+                let hand = held(&bench).file().record().hand.clone();
+                hand.map(|hand| (name, hand))
+            }
+            None => None,
+        };
         Ok(Self { house, orders, tools, hand, settled })
     }
 }
@@ -95,12 +101,16 @@ fn tools(workshop: &Workshop) -> Result<Vec<ToolLine>, Refused> {
     workshop.list(Kind::Tool)?.into_iter().map(line).collect()
 }
 
-/// Who would teach the hand to a bar that waits to be cut.
-fn teachers(workshop: &Workshop) -> Result<Option<(String, Teachers)>, Refused> {
-    let filter = BarFilter { stage: Some(Stage::RoughTune), limit: 1, ..BarFilter::default() };
-    let Some(row) = workshop.bars(&filter)?.into_iter().next() else { return Ok(None) };
-    let name = format!("{}, bar {}", row.note.as_deref().unwrap_or("no note"), row.label);
-    Ok(Some((name, Teachers::of(workshop, row.uid)?)))
+/// The first bar that was never cut and may be: its name in the record, its note and label.
+fn uncut(workshop: &Workshop) -> Result<Option<(String, String)>, Refused> {
+    let may_be = [Stage::MeasureBlank, Stage::GiveNote, Stage::Saw, Stage::RoughTune];
+    for row in workshop.bars(&BarFilter::default())?.into_iter().filter(|row| may_be.contains(&row.stage)) {
+        if workshop.first_cut(row.uid)?.is_none() {
+            let name = format!("{}, bar {},", row.note.as_deref().unwrap_or("no note"), row.label);
+            return Ok(Some((row.uid.to_string(), name)));
+        }
+    }
+    Ok(None)
 }
 
 /// Pitch and climate as the form sends them; empty for what is not said.
