@@ -4,18 +4,16 @@
 //! * [`given`] — the bar as the file gives it, without belief
 //! * [`entries`] — readings, cuts and whole jobs as they stand in a file
 //! * [`predictions`] — what the listener may expect
-//! * [`salt`] — node lines as the salt tests of the record show them
 //! * [`salted`] — salt tests against the model and each other
 pub mod entries;
 pub mod given;
 pub mod predictions;
-pub mod salt;
 pub mod salted;
 
 pub use entries::{cut_record, file_of_job, hand_record, heard_event, heard_record, place_word, side_name};
 pub use given::{GivenBar, bar, wood};
 pub use predictions::expected;
-pub use salt::salted_nodes;
+pub use salted::salted_nodes;
 
 use crate::error::Refused;
 use bar_physics::Grain;

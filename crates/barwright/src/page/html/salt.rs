@@ -1,5 +1,6 @@
 //! The page of a bar's salt tests.
-use super::{layout, marks};
+use super::layout::{self, Place};
+use super::marks;
 use crate::convert::salted::SaltedBar;
 use crate::page::salt::SaltView;
 use crate::page::state::Notice;
@@ -34,6 +35,7 @@ pub fn salt_page(view: &SaltView) -> Markup {
                 (tests(&view.bar))
             }
             (face(view))
+            (layout::foot(Place::Other))
         }
         script type="module" src="/assets/salt.js" {}
     };
