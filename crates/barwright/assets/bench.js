@@ -220,9 +220,17 @@ function line() {
     fresh(String(change.version));
   };
   changes.onclose = () => {
+    revoked();
     setTimeout(line, wait);
     wait = Math.min(2 * wait, 8000);
   };
+}
+
+// A phone whose leave was taken learns it when its line closes: the page it shows is not the workshop's any more.
+async function revoked() {
+  if (location.protocol !== "https:") return;
+  const answer = await fetch("/assets/bench.js", { method: "HEAD", cache: "no-store" }).catch(() => null);
+  if (answer?.status === 401) location.assign("/pair");
 }
 
 // The age of the reading stays true while the page stays open.

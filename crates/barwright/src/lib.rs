@@ -6,6 +6,7 @@ pub mod convert;
 pub mod error;
 pub mod hearing;
 pub mod kept_take;
+pub mod lan;
 pub mod learnt_hand;
 pub mod page;
 mod progress;

@@ -6,58 +6,16 @@
 #![allow(clippy::unwrap_used, reason = "a test fails by panicking")]
 mod browser_driver;
 mod common;
-use barwright::bench::Desk;
 use browser_driver::{Browser, Screen};
-use common::example;
 use common::served::Served;
-use jiff::Timestamp;
-use records::workshop::{Body, DoneStage, EnteredRecord, Entry, GivenRecord, Kind, OrderRecord, StageRecord, Workshop};
-use records::{BarFile, BarRecord};
+use common::three_bars::desk;
 use serde_json::{Value, json};
 use std::collections::BTreeMap;
 use std::io::Write;
 use std::process::{Command, Stdio};
 
-const AXE: &str = include_str!("vendor/axe-core/axe.min.js");
 const DESKTOP: Screen = Screen { name: "desktop", width: 1440, height: 900, mobile: false };
 const PHONE: Screen = Screen { name: "phone", width: 390, height: 844, mobile: true };
-
-/// A record with a bar to cut, one to measure and one that is done, all invented.
-fn desk() -> (tempfile::TempDir, Desk) {
-    let folder = tempfile::tempdir().unwrap();
-    let now = Timestamp::now();
-    let mut workshop = Workshop::create(folder.path(), "invented workshop", now).unwrap();
-    let order = OrderRecord {
-        name: "invented marimba".to_owned(),
-        customer: None,
-        a4_hz: 440.0,
-        reference: None,
-        lowest: None,
-        highest: None,
-    };
-    let home = workshop.write(|step| step.begin(Kind::Instrument, Body::Order(order).into(), now)).unwrap();
-    let done = Body::Stage(StageRecord { done: DoneStage::FineTuned });
-    for (label, note, heard, more) in [("1", "C3", true, None), ("2", "D3", false, None), ("3", "E3", true, Some(done))]
-    {
-        let mut record = BarFile::read(&example("c3-rough.bar.json")).unwrap().record().clone();
-        let log = record.log.take().unwrap();
-        let entered = EnteredRecord {
-            label: label.to_owned(),
-            board: None,
-            reference: false,
-            bar: BarRecord { note: None, ..record },
-        };
-        workshop
-            .write(|step| {
-                let uid = step.begin(Kind::Bar, Body::Entered(Box::new(entered)).into(), now)?;
-                let given = Body::Given(GivenRecord { instrument: home, note: note.to_owned(), a4_hz: 440.0 });
-                let log = log.into_iter().take(if heard { usize::MAX } else { 0 }).map(Body::from);
-                step.add_all(uid, std::iter::once(given).chain(log).chain(more).map(Entry::from), now)
-            })
-            .unwrap();
-    }
-    (folder, Desk::from(workshop))
-}
 
 /// One address for each kind of screen, by the address with names of things left out.
 async fn screens(browser: &Browser, url: &str) -> BTreeMap<String, String> {
@@ -83,20 +41,11 @@ async fn screens(browser: &Browser, url: &str) -> BTreeMap<String, String> {
     found
 }
 
-/// What axe-core finds on the screen as it is shown.
-async fn violations(browser: &Browser) -> Vec<String> {
-    browser.client.execute(AXE, Vec::new()).await.unwrap();
-    let script = "const done = arguments[arguments.length - 1]; axe.run().then((r) => done(r.violations.flatMap((v) => \
-         v.nodes.map((n) => `${v.impact} ${v.id}: ${v.help}: ${n.html.slice(0, 160)} ${n.failureSummary.slice(0, 200)}`))))";
-    let answer = browser.client.execute_async(script, Vec::new()).await.unwrap();
-    answer.as_array().unwrap().iter().map(|line| line.as_str().unwrap().to_owned()).collect()
-}
-
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
 async fn no_screen_has_a_finding_of_the_accessibility_checker_or_asks_elsewhere() {
     let Some(browser) = Browser::start_or_skip(&[]).await else { return };
     let (_folder, desk) = desk();
-    let page = Served::start(desk).await;
+    let page = Served::start_on_lan(desk).await;
     browser.show_as(DESKTOP, "light").await;
     let screens = screens(&browser, &page.url).await;
     // The queue, a bench and a history at least.
@@ -107,7 +56,7 @@ async fn no_screen_has_a_finding_of_the_accessibility_checker_or_asks_elsewhere(
         for (kind, address) in &screens {
             browser.client.goto(address).await.unwrap();
             browser.ask("return document.fonts.ready.then(() => true)").await;
-            let found = violations(&browser).await;
+            let found = browser.violations().await;
             all.extend(found.into_iter().map(|line| format!("{kind} {} {scheme}: {line}", screen.name)));
             let widths = browser.ask("return [document.documentElement.scrollWidth, window.innerWidth]").await;
             assert!(widths[0].as_u64() <= widths[1].as_u64(), "{kind} runs off the {}: {widths}", screen.name);
@@ -159,7 +108,7 @@ async fn every_screen_is_sound_html() {
     }
     let Some(browser) = Browser::start_or_skip(&[]).await else { return };
     let (_folder, desk) = desk();
-    let page = Served::start(desk).await;
+    let page = Served::start_on_lan(desk).await;
     for (kind, address) in screens(&browser, &page.url).await {
         // As it is sent, before the browser mends it.
         let script =
@@ -177,7 +126,7 @@ async fn every_screen_is_sound_html() {
 async fn drawings_keep_their_lines_in_forced_colours() {
     let Some(browser) = Browser::start_or_skip(&[]).await else { return };
     let (_folder, desk) = desk();
-    let page = Served::start(desk).await;
+    let page = Served::start_on_lan(desk).await;
     browser.show_as(DESKTOP, "light").await;
     let screens = screens(&browser, &page.url).await;
     browser.with_forced_colours().await;
@@ -200,7 +149,7 @@ async fn drawings_keep_their_lines_in_forced_colours() {
 async fn first_paint_on_slow_processors() {
     let Some(browser) = Browser::start_or_skip(&[]).await else { return };
     let (_folder, desk) = desk();
-    let page = Served::start(desk).await;
+    let page = Served::start_on_lan(desk).await;
     browser.show_as(PHONE, "light").await;
     let screens = screens(&browser, &page.url).await;
     println!("times slower  screen  first paint ms (median of 5)");
@@ -229,7 +178,7 @@ async fn first_paint_on_slow_processors() {
 async fn a_salt_test_is_entered_by_touching_the_bar_and_doubted_in_words() {
     let Some(browser) = Browser::start_or_skip(&[]).await else { return };
     let (_folder, desk) = desk();
-    let page = Served::start(desk).await;
+    let page = Served::start_on_lan(desk).await;
     browser.show_as(PHONE, "light").await;
     let address = screens(&browser, &page.url).await["/salt/ID"].clone();
     browser.client.goto(&address).await.unwrap();

@@ -241,7 +241,7 @@ fn stopping_does_not_wait_for_a_connection_that_stays_open() {
 #[test]
 fn a_taken_port_is_named() {
     let page = Page::start(false);
-    let options = ServeOptions { port: page.address.port(), open: false };
+    let options = ServeOptions { port: page.address.port(), ..ServeOptions::default() };
     let refused = page.runtime.block_on(Server::bind(Arc::clone(&page.bench), options)).err().unwrap();
     assert_eq!(refused.code, "port_taken");
     assert!(refused.message.contains(&page.address.port().to_string()) && !refused.hint.is_empty());

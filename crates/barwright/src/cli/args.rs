@@ -116,6 +116,11 @@ pub(crate) enum Command {
     Demo(DemoArgs),
     /// Open the local page on the workshop's record, or on one bar file
     Serve(ServeArgs),
+    /// The phones and tablets paired with the workshop
+    Devices {
+        #[command(subcommand)]
+        what: Option<DevicesCommand>,
+    },
 }
 
 /// A stage of the tuning.
@@ -300,6 +305,22 @@ pub(crate) struct ServeArgs {
     /// Do not open a browser
     #[arg(long)]
     pub(crate) no_open: bool,
+    /// Let paired phones and tablets of the workshop's network in as well, over HTTPS, at this private address of this
+    /// computer: 192.168.1.20 or 192.168.1.20:8443; looked for if left out
+    #[arg(long, value_name = "ADDRESS", conflicts_with = "bar")]
+    pub(crate) lan: Option<Option<String>>,
+}
+
+/// What shall be done about the paired devices.
+#[derive(Debug, Subcommand)]
+pub(crate) enum DevicesCommand {
+    /// Show them (as without a word)
+    List,
+    /// Take a device's leave to come in; what it has open is closed within a second
+    Revoke {
+        /// Its name or id, as the list shows it
+        device: String,
+    },
 }
 
 #[derive(Debug, Args)]

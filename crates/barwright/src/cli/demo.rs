@@ -9,6 +9,7 @@ use crate::audio;
 use crate::bench::Bench;
 use crate::convert;
 use crate::error::Refused;
+use crate::page::ServeOptions;
 use crate::report;
 use indicatif::{ProgressBar, ProgressStyle};
 use making::virtual_bench::{self, VirtualBar};
@@ -65,7 +66,7 @@ pub(super) fn run(args: &DemoArgs, form: Form) -> Result<String, Refused> {
     super::say(&answer);
     // The folder is removed when the page ends.
     let (_folder, desk) = invented::workshop(&bench, args.seed)?;
-    open_page(desk, args.port, !args.no_open)
+    open_page(desk, ServeOptions { port: args.port, open: !args.no_open, lan: None })
 }
 
 fn progress() -> ProgressBar {

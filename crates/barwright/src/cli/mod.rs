@@ -7,6 +7,7 @@ mod answer;
 mod arch;
 mod args;
 mod demo;
+mod devices;
 mod frame;
 mod listen;
 mod modes;
@@ -90,6 +91,7 @@ fn execute(cli: Cli) -> Result<String, Refused> {
         Command::Schema { of: SchemaOf::Manifest } => Ok(records::workshop::manifest_schema_text()),
         Command::Demo(args) => demo::run(&args, form),
         Command::Serve(args) => serve::run(at, &args),
+        Command::Devices { what } => devices::run(at, what.as_ref(), form),
     }
 }
 

@@ -3,6 +3,7 @@ use super::args::ServeArgs;
 use super::workshop;
 use crate::bench::{Bench, Desk};
 use crate::error::Refused;
+use crate::lan::address;
 use crate::page::{self, ServeOptions};
 use std::path::Path;
 use std::sync::{Arc, Mutex};
@@ -12,11 +13,16 @@ pub(super) fn run(at: Option<&Path>, args: &ServeArgs) -> Result<String, Refused
         Some(bar) => Desk::from(Arc::new(Mutex::new(Bench::from_file(bar)?))),
         None => Desk::from(workshop::open(at)?),
     };
-    open_page(desk, args.port, !args.no_open)
+    let lan = match &args.lan {
+        None => None,
+        Some(None) => Some(address::found()?),
+        Some(Some(typed)) => Some(address::typed(typed)?),
+    };
+    open_page(desk, ServeOptions { port: args.port, open: !args.no_open, lan })
 }
 
 /// Serves the page until it is interrupted; the answer is empty.
-pub(super) fn open_page(desk: Desk, port: u16, open: bool) -> Result<String, Refused> {
+pub(super) fn open_page(desk: Desk, options: ServeOptions) -> Result<String, Refused> {
     let runtime =
         tokio::runtime::Builder::new_multi_thread().worker_threads(2).enable_all().build().map_err(|error| {
             Refused::new(
@@ -25,6 +31,6 @@ pub(super) fn open_page(desk: Desk, port: u16, open: bool) -> Result<String, Ref
                 "close other programs and try again",
             )
         })?;
-    runtime.block_on(page::serve(desk, ServeOptions { port, open }))?;
+    runtime.block_on(page::serve(desk, options))?;
     Ok(String::new())
 }

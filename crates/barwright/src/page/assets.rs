@@ -7,6 +7,7 @@ const CSS: &str = include_str!("../../assets/bench.css");
 const SCRIPT: &str = include_str!("../../assets/bench.js");
 const LIVE: &str = include_str!("../../assets/live.js");
 const SALT: &str = include_str!("../../assets/salt.js");
+const PAIR: &str = include_str!("../../assets/pair.js");
 const EAR: &str = include_str!("../../assets/ear.js");
 const MANIFEST: &str = include_str!("../../assets/manifest.json");
 const REGULAR: &[u8] = include_bytes!("../../assets/font/barwright-sans-regular.woff2");
@@ -23,6 +24,7 @@ pub async fn asset(Path(name): Path<String>) -> Response {
         "bench.js" => ([(header::CONTENT_TYPE, "text/javascript; charset=utf-8"), fresh], SCRIPT).into_response(),
         "live.js" => ([(header::CONTENT_TYPE, "text/javascript; charset=utf-8"), fresh], LIVE).into_response(),
         "ear.js" => ([(header::CONTENT_TYPE, "text/javascript; charset=utf-8"), fresh], EAR).into_response(),
+        "pair.js" => ([(header::CONTENT_TYPE, "text/javascript; charset=utf-8"), fresh], PAIR).into_response(),
         "salt.js" => ([(header::CONTENT_TYPE, "text/javascript; charset=utf-8"), fresh], SALT).into_response(),
         "manifest.json" => ([(header::CONTENT_TYPE, "application/manifest+json"), fresh], MANIFEST).into_response(),
         "icon.svg" => ([(header::CONTENT_TYPE, "image/svg+xml"), fresh], ICON).into_response(),
@@ -60,7 +62,7 @@ mod tests {
 
     #[test]
     fn nothing_is_fetched_from_elsewhere() {
-        for text in [CSS, SCRIPT, LIVE, EAR, MANIFEST] {
+        for text in [CSS, SCRIPT, LIVE, PAIR, SALT, EAR, MANIFEST] {
             assert!(
                 !text.contains("http:") && !text.contains("https:") && !text.contains("//cdn"),
                 "an outside address"

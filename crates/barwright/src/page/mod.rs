@@ -4,10 +4,11 @@
 //! by the compiler and escaped by default, with no second language and no template files to ship. Everything
 //! works as plain forms (post, then redirect); a small module adds dropping a recording and a live refresh.
 //!
-//! Nothing but the loopback address is bound, and requests that name another host or come from another
-//! page are refused (module `guard`).
+//! Nothing but the loopback address is bound, unless the workshop's network is asked for (module `lan`), and requests
+//! that name another host or come from another page are refused (module `guard`).
 mod assets;
 mod changes;
+mod devices;
 mod drawings;
 mod guard;
 mod history;

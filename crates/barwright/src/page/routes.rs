@@ -4,7 +4,7 @@ use super::queue::QueueView;
 use super::state::{Notice, PageState};
 use super::upload::{self, SentTake};
 use super::view::{BenchView, bands_as_made};
-use super::{assets, changes, guard, history, live, places, salt};
+use super::{assets, changes, devices, guard, history, live, places, salt};
 use crate::bench::{Bench, ONLY_BAR};
 use crate::error::Refused;
 use crate::report;
@@ -39,11 +39,12 @@ pub fn router(state: PageState) -> Router {
         .merge(actions())
         .nest("/bench/{bench}", actions())
         .merge(places::router())
+        .merge(devices::router())
         .route("/changes", get(changes::changes))
         .route("/live/{bench}", get(live::live))
         .route("/assets/{name}", get(assets::asset))
         .fallback(not_found)
-        .layer(axum::middleware::from_fn(guard::guard))
+        .layer(axum::middleware::from_fn_with_state(state.clone(), guard::guard))
         .with_state(state)
 }
 

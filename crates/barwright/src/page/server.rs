@@ -1,13 +1,19 @@
 //! Binding, running and stopping the page.
 use super::routes;
 use super::state::PageState;
-use crate::bench::Desk;
+use crate::bench::{Desk, hold};
 use crate::error::Refused;
+use crate::lan::{self, Door, Lan, turned_true};
+use crate::report::record::when;
+use axum::Extension;
+use jiff::Timestamp;
 use std::future::Future;
 use std::net::{Ipv4Addr, SocketAddr};
+use std::path::PathBuf;
+use std::sync::Arc;
 use std::time::Duration;
 use tokio::net::TcpListener;
-use tokio::sync::oneshot;
+use tokio::sync::watch;
 
 /// Requests that are still being answered get this long when the page is stopped.
 const FAREWELL: Duration = Duration::from_secs(3);
@@ -19,36 +25,49 @@ pub struct ServeOptions {
     pub port: u16,
     /// Whether to open the page in the maker's browser.
     pub open: bool,
+    /// The private address at which the workshop's network may reach the page, if it may.
+    pub lan: Option<SocketAddr>,
 }
 
-/// A page that is bound to its address but not yet answering.
+/// A page that is bound to its addresses but not yet answering.
 #[derive(Debug)]
 pub struct Server {
     listener: TcpListener,
     address: SocketAddr,
     desk: Desk,
+    lan: Option<(Arc<Lan>, lan::Listener)>,
 }
 
 impl Server {
-    /// Takes the address; only the loopback one.
+    /// Takes the loopback address, and that in the workshop's network if one is asked for; no other.
     ///
     /// # Errors
-    /// [`Refused`] `port_taken` or `no_address`.
+    /// [`Refused`] `port_taken` or `no_address`; `no_record` for the network without a record; as [`Lan::open`].
     pub async fn bind(desk: impl Into<Desk>, options: ServeOptions) -> Result<Self, Refused> {
+        let desk = desk.into();
         let listener =
             TcpListener::bind((Ipv4Addr::LOCALHOST, options.port)).await.map_err(|e| refused(options.port, &e))?;
         let address = listener.local_addr().map_err(|e| refused(options.port, &e))?;
-        Ok(Self { listener, address, desk: desk.into() })
+        let lan = match options.lan {
+            Some(lan) => Some(Lan::open(&workshop_of(&desk)?, lan, Timestamp::now()).await?),
+            None => None,
+        };
+        Ok(Self { listener, address, desk, lan })
     }
 
-    /// Where the page is.
+    /// Where the page is on this computer.
     pub fn address(&self) -> SocketAddr {
         self.address
     }
 
-    /// The address to open in a browser.
+    /// The address to open in a browser on this computer.
     pub fn url(&self) -> String {
         format!("http://{}/", self.address)
+    }
+
+    /// The door to the workshop's network.
+    pub fn lan(&self) -> Option<&Arc<Lan>> {
+        self.lan.as_ref().map(|(lan, _)| lan)
     }
 
     /// Answers until `stop` is done; requests under way then get three seconds.
@@ -56,24 +75,58 @@ impl Server {
     /// # Errors
     /// [`Refused`] `page_failed` if the connection to the network is lost.
     pub async fn run(self, stop: impl Future<Output = ()> + Send + 'static) -> Result<(), Refused> {
-        let router = routes::router(PageState::new(self.desk));
-        let (stopping, stopped) = oneshot::channel();
-        let graceful = async move {
-            stop.await;
-            // The receiver waits in the same task; it is gone only when the answer no longer matters.
-            let _ = stopping.send(());
-        };
-        let serving = async move { axum::serve(self.listener, router).with_graceful_shutdown(graceful).await };
-        let deadline = async {
-            match stopped.await {
-                Ok(()) => tokio::time::sleep(FAREWELL).await,
-                Err(_) => std::future::pending().await,
+        let (lan, network) = self.lan.unzip();
+        let router = routes::router(PageState::new(self.desk, lan));
+        let (stopping, stopped) = watch::channel(false);
+        let home_router = router.clone().layer(Extension(Door::Home));
+        let home = axum::serve(self.listener, home_router).with_graceful_shutdown(turned_true(stopped.clone()));
+        let network = {
+            let stopped = stopped.clone();
+            async move {
+                if let Some(network) = network {
+                    network.run(router, stopped).await;
+                }
+                Ok(())
             }
         };
+        let serving = async move { tokio::try_join!(home, network) };
+        let deadline = async move {
+            turned_true(stopped).await;
+            tokio::time::sleep(FAREWELL).await;
+        };
+        let stop = async move {
+            stop.await;
+            stopping.send_replace(true);
+            std::future::pending().await
+        };
         tokio::select! {
-            served = serving => served.map_err(|e| Refused::new("page_failed", format!("the page stopped answering ({e})"), "start the program again")),
+            served = serving => served.map(|_| ()).map_err(|e: std::io::Error| Refused::new("page_failed", format!("the page stopped answering ({e})"), "start the program again")),
             () = deadline => Ok(()),
+            () = stop => Ok(()),
         }
+    }
+}
+
+/// The folder of the workshop whose devices are to be let in.
+fn workshop_of(desk: &Desk) -> Result<PathBuf, Refused> {
+    let folder = desk.workshop().map(|workshop| hold(workshop).folder().to_owned());
+    folder.ok_or_else(|| {
+        Refused::new(
+            "no_record",
+            "a bar file by itself has no workshop that could keep the paired devices",
+            "serve the workshop's record: barwright serve --lan, without a bar file",
+        )
+    })
+}
+
+/// Says in the terminal how the workshop's network gets in.
+fn tell_lan(lan: &Lan) {
+    eprintln!("In the workshop's network it is at {} for paired devices.", lan.url());
+    eprintln!("The first visit warns of an unknown certificate; it is the right one if its SHA-256 fingerprint is");
+    eprintln!("  {}", lan.fingerprint());
+    if let Some((code, until)) = lan.pairing().open(Timestamp::now()) {
+        eprintln!("To pair a device, open {}pair on it and type {code} (until {}).", lan.url(), when(until));
+        eprintln!("A QR code and further codes: Workshop, then Devices, on this computer's own page.");
     }
 }
 
@@ -85,6 +138,9 @@ pub async fn serve(desk: impl Into<Desk>, options: ServeOptions) -> Result<(), R
     let server = Server::bind(desk, options).await?;
     let url = server.url();
     eprintln!("The bench is at {url} (Ctrl-C stops it).");
+    if let Some(lan) = server.lan() {
+        tell_lan(lan);
+    }
     if options.open && open::that_detached(&url).is_err() {
         eprintln!("No browser could be started; open the address yourself.");
     }

@@ -3,6 +3,7 @@ use super::live::Sessions;
 use super::places::workshop::Upkeep;
 use crate::bench::{Bench, Desk};
 use crate::error::Refused;
+use crate::lan::Lan;
 use std::collections::HashMap;
 use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError, TryLockError};
@@ -10,6 +11,9 @@ use tokio::sync::broadcast;
 
 /// Changes that a slow browser may lag behind before it is told to look at everything.
 const MOST_UNTOLD: usize = 64;
+
+/// What the page about the devices is called among the benches.
+pub const DEVICES: &str = "devices";
 
 /// What came of the last thing the maker did; shown until the next one.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -56,6 +60,8 @@ struct Shared {
     upkeep: Mutex<Upkeep>,
     /// What came of the last change of the settings.
     settled: Mutex<Option<Result<String, Refused>>>,
+    /// The door to the workshop's network, if there is one.
+    lan: Option<Arc<Lan>>,
 }
 
 /// The last outcome for a bar, and how many there were.
@@ -87,8 +93,8 @@ impl Drop for Listening {
 }
 
 impl PageState {
-    /// A page about what is on `desk`.
-    pub fn new(desk: Desk) -> Self {
+    /// A page about what is on `desk`, for this computer and perhaps for the workshop's network.
+    pub fn new(desk: Desk, lan: Option<Arc<Lan>>) -> Self {
         let (changes, _) = broadcast::channel(MOST_UNTOLD);
         Self(Arc::new(Shared {
             desk,
@@ -98,7 +104,19 @@ impl PageState {
             changes,
             upkeep: Mutex::default(),
             settled: Mutex::default(),
+            lan,
         }))
+    }
+
+    /// The door to the workshop's network.
+    pub fn lan(&self) -> Option<&Arc<Lan>> {
+        self.0.lan.as_ref()
+    }
+
+    /// Tells the open pages about the devices that there is something new.
+    pub fn tell_devices(&self) {
+        // Nobody may be listening.
+        let _ = self.0.changes.send(Change { bench: DEVICES.to_owned(), version: 0 });
     }
 
     /// What the page is about.

@@ -8,6 +8,7 @@ use std::io::{BufRead, BufReader};
 use std::path::PathBuf;
 use std::process::{Child, Command, Stdio};
 
+const AXE: &str = include_str!("../vendor/axe-core/axe.min.js");
 /// Names under which Debian and others install the driver.
 const DRIVERS: [&str; 2] = ["chromedriver", "chromium-driver"];
 
@@ -174,6 +175,16 @@ impl Browser {
             tokio::time::sleep(std::time::Duration::from_millis(100)).await;
         }
         panic!("the page never said \"{words}\"; it says:\n{}", self.ask("return document.body.innerText").await);
+    }
+
+    /// What axe-core finds on the screen as it is shown.
+    pub async fn violations(&self) -> Vec<String> {
+        self.client.execute(AXE, Vec::new()).await.expect("the checker runs");
+        let script = "const done = arguments[arguments.length - 1]; axe.run().then((r) => done(r.violations.flatMap((v) => \
+             v.nodes.map((n) => `${v.impact} ${v.id}: ${v.help}: ${n.html.slice(0, 160)} ${n.failureSummary.slice(0, 200)}`))))";
+        let answer = self.client.execute_async(script, Vec::new()).await.expect("the checker answers");
+        let lines = answer.as_array().expect("a list").iter();
+        lines.map(|line| line.as_str().expect("a text").to_owned()).collect()
     }
 
     /// A picture of what is shown, kept in the build's folder for people to look at.

@@ -3,6 +3,7 @@
 pub mod invented;
 pub mod served;
 pub mod shop;
+pub mod three_bars;
 
 use assert_cmd::Command;
 use std::path::{Path, PathBuf};

@@ -5,6 +5,7 @@ use pulldown_cmark::{Event, Options, Parser, Tag, TagEnd};
 const BENCH: &str = include_str!("../../../../../docs/bench.md");
 const CUTTING: &str = include_str!("../../../../../docs/cutting.md");
 const FRAME: &str = include_str!("../../../../../docs/frame.md");
+const LAN: &str = include_str!("../../../../../docs/lan.md");
 const LISTENING: &str = include_str!("../../../../../docs/listening.md");
 const RECORD: &str = include_str!("../../../../../docs/record.md");
 
@@ -30,6 +31,8 @@ pub const KEYS: Help = Help { ask: "Keys and foot switches", manual: BENCH, head
 pub const NODES: Help = Help { ask: "How to read the node lines", manual: FRAME, heading: "What to measure" };
 /// Copies and backups.
 pub const COPIES: Help = Help { ask: "Keeping the record safe", manual: RECORD, heading: "Keeping it safe" };
+/// Phones and tablets in the workshop's network.
+pub const DEVICES: Help = Help { ask: "How to pair a device", manual: LAN, heading: "Pairing a device" };
 /// The hand from bar to bar.
 pub const HAND: Help = Help { ask: "How the hand is learnt", manual: CUTTING, heading: "Your hand, from bar to bar" };
 
@@ -80,7 +83,7 @@ mod tests {
 
     #[test]
     fn every_section_is_in_the_manual_and_stands_by_itself() {
-        for help in [CUT, STRIKE, MICROPHONE, KEYS, NODES, COPIES, HAND] {
+        for help in [CUT, STRIKE, MICROPHONE, KEYS, NODES, COPIES, DEVICES, HAND] {
             let html = to_html(section(&help));
             assert!(html.len() > 100, "{}: {html}", help.heading);
             assert!(!html.contains("<a ") && !html.contains("<img") && !html.contains("style="), "{}", help.heading);

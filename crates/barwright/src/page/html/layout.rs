@@ -3,6 +3,15 @@ use maud::{DOCTYPE, Markup, html};
 
 /// A whole page around `body`.
 pub fn page(title: &str, body: &Markup) -> Markup {
+    framed(title, &["/assets/bench.js", "/assets/live.js"], body)
+}
+
+/// A page with nothing but one script of its own: for who may not have the others yet.
+pub fn bare(title: &str, script: &str, body: &Markup) -> Markup {
+    framed(title, &[script], body)
+}
+
+fn framed(title: &str, scripts: &[&str], body: &Markup) -> Markup {
     html! {
         (DOCTYPE)
         html lang="en" {
@@ -13,8 +22,7 @@ pub fn page(title: &str, body: &Markup) -> Markup {
                 title { (title) }
                 link rel="icon" href="/assets/icon.svg" type="image/svg+xml";
                 link rel="stylesheet" href="/assets/bench.css";
-                script type="module" src="/assets/bench.js" {}
-                script type="module" src="/assets/live.js" {}
+                @for script in scripts { script type="module" src=(script) {} }
                 link rel="manifest" href="/assets/manifest.json";
             }
             body { (body) }

@@ -3,6 +3,7 @@ mod actions;
 mod advice;
 mod bars;
 mod bench;
+mod devices;
 mod ear;
 mod heard;
 mod help;
@@ -18,6 +19,7 @@ mod workshop;
 
 pub use bars::bars_page;
 pub use bench::{Shown, bench_page};
+pub use devices::{devices_page, pair_page};
 pub use history::history_page;
 pub use layout::words_page;
 pub use queue::queue_page;

@@ -19,11 +19,22 @@ pub fn workshop_page(view: &WorkshopView) -> Markup {
             (instruments(view))
             (copies(view))
             (health(view))
+            (devices())
             p #progress .progress role="status" aria-live="polite" {}
             (layout::foot(Place::Workshop))
         }
     };
     layout::page(&format!("Workshop: {}", view.house.name), &body)
+}
+
+fn devices() -> Markup {
+    html! {
+        section #devices {
+            h2 { "Phones and tablets" }
+            p { a .button href="/devices" { "Devices" } }
+            p .small { "Which devices of the workshop's network may come in; paired and revoked on this computer only." }
+        }
+    }
 }
 
 fn instruments(view: &WorkshopView) -> Markup {

@@ -37,7 +37,11 @@ pub struct House {
 }
 
 impl House {
-    fn of(desk: &Desk) -> Result<Self, Refused> {
+    /// The house of the record.
+    ///
+    /// # Errors
+    /// [`Refused`] `not_found` without a record; if it cannot be read.
+    pub(super) fn of(desk: &Desk) -> Result<Self, Refused> {
         let names = crate::bench::hold(record(desk)?).list(Kind::Workshop)?;
         let name = names.into_iter().next().map(|named| named.name).unwrap_or_default();
         Ok(Self { name, invented: desk.invented() })

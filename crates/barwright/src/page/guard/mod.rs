@@ -1,9 +1,16 @@
-//! Who may talk to the page: this computer by its loopback names, and only the page itself.
+//! Who may talk to the page: this computer by its loopback names, and only the page itself; paired devices of the
+//! workshop's network by the other door (module `network`).
 //!
 //! Any web page open in the browser can send requests to 127.0.0.1. A name other than the loopback ones
 //! in `Host` means that some outside name was pointed at this computer; an `Origin` other than the page's
 //! own means that another page sent the form. Both are refused in words.
-use axum::extract::Request;
+mod network;
+
+pub use network::{COOKIE, PAIR, too_many};
+
+use super::state::PageState;
+use crate::lan::Door;
+use axum::extract::{Request, State};
 use axum::http::{HeaderMap, HeaderValue, StatusCode, header};
 use axum::middleware::Next;
 use axum::response::{IntoResponse, Response};
@@ -13,10 +20,16 @@ const POLICY: &str =
     "default-src 'self'; base-uri 'none'; object-src 'none'; form-action 'self'; frame-ancestors 'none'";
 
 /// Lets a request through if its host and origin are right, and adds the protecting headers to every answer.
-pub async fn guard(request: Request, next: Next) -> Response {
-    let mut response = match check(request.headers()) {
+pub async fn guard(State(state): State<PageState>, request: Request, next: Next) -> Response {
+    let admitted = match request.extensions().get::<Door>() {
+        Some(Door::Home) => check(request.headers()).map_err(|words| (StatusCode::FORBIDDEN, words).into_response()),
+        Some(Door::Network(wire)) => network::admit(state.lan(), wire, &request),
+        // A door that was forgotten is a closed one.
+        None => Err(StatusCode::FORBIDDEN.into_response()),
+    };
+    let mut response = match admitted {
         Ok(()) => next.run(request).await,
-        Err(words) => (StatusCode::FORBIDDEN, words).into_response(),
+        Err(answer) => answer,
     };
     let headers = response.headers_mut();
     headers.insert(header::CONTENT_SECURITY_POLICY, HeaderValue::from_static(POLICY));
