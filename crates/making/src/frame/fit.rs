@@ -4,7 +4,7 @@
 //! between its two node lines. So the least-squares problem has the rails' few numbers and one shift per bar.
 //! Distances alone cannot tell how the convergence is shared between the two rails (shearing the whole row changes
 //! none of them); the lean of the node lines tells it, within the limits the maker sets.
-use super::least_squares::solve;
+use super::least_squares::{Outer, Solved, solve};
 use super::{FittedBar, NodeLines, Rail, Row, RowFit, even_motion_per_m, robust};
 use crate::error::{MakingError, in_range};
 
@@ -43,6 +43,9 @@ pub struct FitTask {
     pub bars: Vec<FitBar>,
     /// Least and most of the convergence that the outer rail takes, 0 to 2; equal to set it.
     pub outer_share: (f64, f64),
+    /// Slope of the outer rail, if it is set; positive closes in on the inner rail towards the treble. It goes before
+    /// the share.
+    pub outer_slope: Option<f64>,
     /// Where the rails may bend.
     pub kink_x_m: Option<f64>,
     /// What a bar's outer end off its neighbours' line costs, as a share of what the same miss at a node costs.
@@ -53,7 +56,7 @@ impl FitTask {
     /// Straight rails; the outer one takes from half to all of the convergence (inner rails are nearly parallel to the
     /// instrument: common practice, no source).
     pub fn new(row: Row, bars: Vec<FitBar>) -> Self {
-        Self { row, bars, outer_share: (0.5, 1.0), kink_x_m: None, fairness: 0.0 }
+        Self { row, bars, outer_share: (0.5, 1.0), outer_slope: None, kink_x_m: None, fairness: 0.0 }
     }
 }
 
@@ -65,14 +68,7 @@ pub fn fit_row(task: &FitTask) -> Result<RowFit, MakingError> {
     check(task)?;
     let known: Vec<(&FitBar, NodeLines)> = task.bars.iter().filter_map(|b| Some((b, b.nodes?))).collect();
     let misread = misread(&known, task.kink_x_m);
-    let (low, high) = task.outer_share;
-    let free = if low < high { Some(solve(task, &known, &misread, None)?) } else { None };
-    let solved = match free.map(|solved| (solved.outer_share(task.row), solved)) {
-        Some((Some(share), solved)) if (low..=high).contains(&share) => solved,
-        // Outside the limits the best permitted share is the nearer limit: the cost is a parabola over the share.
-        Some((Some(share), _)) => solve(task, &known, &misread, Some(share.clamp(low, high)))?,
-        _ => solve(task, &known, &misread, Some(f64::midpoint(low, high)))?,
-    };
+    let solved = solved_within(task, &known, &misread)?;
     let rails = solved.rails(task)?;
     let mut said = misread.iter().zip(&solved.player_ends_y_m);
     let bars = task.bars.iter().enumerate().filter_map(|(index, bar)| {
@@ -88,6 +84,21 @@ pub fn fit_row(task: &FitTask) -> Result<RowFit, MakingError> {
         rails,
         bars,
     })
+}
+
+/// The rails within what is said of the outer one.
+fn solved_within(task: &FitTask, known: &[(&FitBar, NodeLines)], misread: &[bool]) -> Result<Solved, MakingError> {
+    if let Some(slope) = task.outer_slope {
+        return solve(task, known, misread, Outer::Slope(slope));
+    }
+    let (low, high) = task.outer_share;
+    let free = if low < high { Some(solve(task, known, misread, Outer::Free)?) } else { None };
+    match free.map(|solved| (solved.outer_share(task.row), solved)) {
+        Some((Some(share), solved)) if (low..=high).contains(&share) => Ok(solved),
+        // Outside the limits the best permitted share is the nearer limit: the cost is a parabola over the share.
+        Some((Some(share), _)) => solve(task, known, misread, Outer::Share(share.clamp(low, high))),
+        _ => solve(task, known, misread, Outer::Share(f64::midpoint(low, high))),
+    }
 }
 
 /// Where a second segment helps most against the `straight` fit of the same task: (x of the gap, the row fitted with it), if
@@ -182,6 +193,8 @@ fn check(task: &FitTask) -> Result<(), MakingError> {
     let hint = "give the outer rail's share of the convergence; 0.5 shares it evenly, 1 leaves the inner rail square to the bars";
     in_range("the least share", low, 0.0, high.min(MOST_SHARE), "", hint)?;
     in_range("the greatest share", high, low.max(0.0), MOST_SHARE, "", hint)?;
+    let hint = "0 leaves the outer rail square to the bars; 0.14 is the steepest hole that is usual";
+    in_range("the slope of the outer rail", task.outer_slope.unwrap_or(0.0), -0.5, 0.5, "", hint)?;
     in_range("the weight of fair ends", task.fairness, 0.0, 100.0, "", "0 leaves the ends free")?;
     for bar in &task.bars {
         in_range(

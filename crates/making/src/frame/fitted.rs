@@ -65,13 +65,26 @@ pub struct RowFit {
 impl RowFit {
     /// Root mean square of the motion at the cords, misread and interpolated bars left out.
     pub fn rms_motion(&self) -> f64 {
-        let counted = self.bars.iter().filter(|b| !b.misread && !b.interpolated);
-        let squares: Vec<f64> = counted
-            .flat_map(|b| b.misses_m().concat().into_iter().map(|m| (m * motion_per_m(&b.bar)).powi(2)))
-            .collect();
+        let squares = self.motions_squared();
         #[allow(clippy::cast_precision_loss)] // a row of bars
         let count = squares.len().max(1) as f64;
         (squares.iter().sum::<f64>() / count).sqrt()
+    }
+
+    /// Sum of the squares of the same: what [`super::fit_row`] makes least.
+    pub(super) fn cost(&self) -> f64 {
+        self.motions_squared().iter().sum()
+    }
+
+    fn motions_squared(&self) -> Vec<f64> {
+        let counted = self.bars.iter().filter(|b| !b.misread && !b.interpolated);
+        counted.flat_map(|b| b.misses_m().concat().into_iter().map(|m| (m * motion_per_m(&b.bar)).powi(2))).collect()
+    }
+
+    /// How much the player's rail rises more than the far one, per length along the frame, in the bass.
+    pub fn converging(&self) -> f64 {
+        let x = self.rails[0].points()[0].0;
+        self.rails[0].slope_at(x) - self.rails[1].slope_at(x)
     }
 
     /// The whole row, rails and bars, moved away from the player.

@@ -7,6 +7,17 @@ use nalgebra::{DMatrix, DVector};
 /// Convergence below this slope is no convergence: its share cannot be told.
 const PARALLEL: f64 = 1e-4;
 
+/// What is said beforehand of the outer rail's slope.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) enum Outer {
+    /// Nothing.
+    Free,
+    /// It takes this share of the convergence.
+    Share(f64),
+    /// It runs at this slope, player's rail rising and far rail falling if positive.
+    Slope(f64),
+}
+
 /// The rails' numbers.
 pub(super) struct Solved {
     /// Slopes of the player's and of the far rail: before the kink, and what the kink adds.
@@ -61,16 +72,17 @@ fn ends(bars: &[FitBar]) -> (f64, f64) {
 
 /// Weighted least squares over: distance at the first bar, slopes, one shift per bar.
 ///
-/// With `outer_share` the two rails' slopes are one convergence, shared; without it they are free.
+/// With a share the two rails' slopes are one convergence, shared; with a slope only the inner rail's is free.
 pub(super) fn solve(
     task: &FitTask,
     known: &[(&FitBar, NodeLines)],
     misread: &[bool],
-    outer_share: Option<f64>,
+    outer: Outer,
 ) -> Result<Solved, MakingError> {
     let origin = task.bars[0].centre_x_m;
     let bends: usize = if task.kink_x_m.is_some() { 2 } else { 1 };
     // Columns: 0 the distance, then per bend either one convergence or two slopes, then the shifts.
+    let outer_share = if let Outer::Share(share) = outer { Some(share) } else { None };
     let per_bend = if outer_share.is_some() { 1 } else { 2 };
     let rail_columns = 1 + bends * per_bend;
     let columns = rail_columns + known.len();
@@ -90,6 +102,9 @@ pub(super) fn solve(
         }
         row
     };
+    // A slope that is said is no unknown: its column is taken out of the problem below.
+    let said_slope = if let Outer::Slope(slope) = outer { Some((task.row.outer(), slope)) } else { None };
+    let said_slope = said_slope.map(|(rail, slope)| (rail, if rail == 0 { slope } else { -slope }));
     let mut normal = DMatrix::<f64>::zeros(columns, columns);
     let mut right = DVector::<f64>::zeros(columns);
     let mut noise = DMatrix::<f64>::zeros(columns, columns);
@@ -111,11 +126,22 @@ pub(super) fn solve(
                 let mut entries: Vec<(usize, f64)> =
                     rail_row(rail, x).into_iter().enumerate().filter(|(_, a)| a.abs() > 0.0).collect();
                 entries.push((rail_columns + index, -1.0));
+                let mut node = node;
+                if let Some((said, slope)) = said_slope {
+                    entries.retain(|(column, _)| *column != 1 + said);
+                    if rail == said {
+                        node -= slope * (x - origin);
+                    }
+                }
                 add(&entries, node, weight, bar.sigma_m);
             }
         }
     }
     add_fairness(task, known, rail_columns, &mut add);
+    if let Some((said, slope)) = said_slope {
+        normal[(1 + said, 1 + said)] = 1.0;
+        right[1 + said] = slope;
+    }
     let Some(inverse) = normal.try_inverse() else {
         return Err(MakingError::new(
             "no_rails",

@@ -12,6 +12,7 @@
 //! * [`follow`] — the same bars on rails as they were really built
 //! * [`SaltTest`] — what is doubtful about a salt test; [`SaltMean`] what repeated ones say together
 //! * [`choose_face`] — which face and which end lie best on the rails
+//! * [`members`] — what the frame is made of: rails, end boards, posts
 //! * [`drill`] — the holes, their angle, and the wood left around them
 mod built;
 mod doubts;
@@ -21,12 +22,14 @@ mod fit;
 mod fitted;
 mod layout;
 mod least_squares;
+mod members;
 mod nodes;
 mod overlap;
 mod plan;
 mod rails;
 mod robust;
 mod salt;
+mod symmetric;
 #[cfg(test)]
 mod tests;
 
@@ -37,6 +40,7 @@ pub use face::{Choice, FaceAdvice, RailSlopes, choose_face};
 pub use fit::{FitBar, FitTask, best_kink, fit_row};
 pub use fitted::{FittedBar, RowFit};
 pub use layout::{Gap, Layout, LayoutBar, Place, lay_out, row_of};
+pub use members::{EndBoard, Member, Members, MembersTask, Notch, Post, members};
 pub use nodes::{BenchNodes, FacesPlayer, NodeLines, even_motion_per_m};
 pub use overlap::Overlap;
 pub use plan::{Bend, BuiltRow, FrameBar, FramePlan, FrameTask, lay_frame, on_built};

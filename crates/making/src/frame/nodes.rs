@@ -85,6 +85,18 @@ impl NodeLines {
         Ok(self)
     }
 
+    /// The lines in bench view, for a bar of `length_m`: the inverse of [`BenchNodes::on_instrument`].
+    #[must_use]
+    pub fn on_bench(self, length_m: f64, faces: FacesPlayer) -> BenchNodes {
+        let swap = |[left, right]: [f64; 2]| [right, left];
+        match faces {
+            FacesPlayer::LeftEnd => BenchNodes { left_m: swap(self.player_m), right_m: swap(self.away_m) },
+            FacesPlayer::RightEnd => {
+                BenchNodes { left_m: self.away_m.map(|y| length_m - y), right_m: self.player_m.map(|y| length_m - y) }
+            }
+        }
+    }
+
     /// Middle of each line, from the end that faces the player: player's line, far line.
     pub fn middles_m(self) -> [f64; 2] {
         [self.player_m, self.away_m].map(|[left, right]| f64::midpoint(left, right))
@@ -112,6 +124,16 @@ pub fn even_motion_per_m(length_m: f64) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn from_the_bench_to_the_instrument_and_back_nothing_changes() {
+        let nodes = BenchNodes { left_m: [0.1, 0.104], right_m: [0.367, 0.37] };
+        for faces in [FacesPlayer::LeftEnd, FacesPlayer::RightEnd] {
+            let back = nodes.on_instrument(0.47, faces).on_bench(0.47, faces);
+            let all = |nodes: BenchNodes| [nodes.left_m, nodes.right_m].concat();
+            assert!(all(back).iter().zip(all(nodes)).all(|(a, b)| (a - b).abs() < 1e-15), "{back:?}");
+        }
+    }
 
     #[test]
     fn the_even_bars_slope_is_the_closed_forms() {

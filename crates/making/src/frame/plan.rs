@@ -1,12 +1,16 @@
 //! The whole frame: both rows laid out, their rails fitted, the accidentals set over the naturals' ends.
 use super::layout::{Gap, Layout, LayoutBar, lay_out};
 use super::overlap::Overlap;
+use super::symmetric::fit_symmetric;
 use super::{BuiltRails, FitBar, FitTask, NodeLines, Row, RowFit, best_kink, fit_row, follow};
 use crate::error::{MakingError, in_range};
 
 /// A second segment is proposed only if it takes at least this share off the motion at the cords, and only where
 /// straight rails are not good enough; a straight rail is easier to make.
 const WORTH_A_BEND: f64 = 0.25;
+
+/// Doubt of a rail that is drawn, not measured: none to speak of.
+const DRAWN_SIGMA_M: f64 = 1e-5;
 
 /// One bar of the instrument.
 #[derive(Debug, Clone, PartialEq)]
@@ -44,6 +48,10 @@ pub struct FrameTask {
     pub overlap_m: f64,
     /// Indices of bars after which their row's rails may bend; at most one a row.
     pub bend_after: Vec<usize>,
+    /// The outer rails of both rows lean alike.
+    pub symmetric: bool,
+    /// Rails set by hand: their rows are not fitted but follow them, where they are.
+    pub by_hand: Vec<BuiltRow>,
 }
 
 impl FrameTask {
@@ -58,6 +66,8 @@ impl FrameTask {
             fairness: 0.0,
             overlap_m: 0.01,
             bend_after: Vec::new(),
+            symmetric: false,
+            by_hand: Vec::new(),
         }
     }
 }
@@ -113,14 +123,29 @@ pub fn lay_frame(task: &FrameTask) -> Result<FramePlan, MakingError> {
     let layout = layout(task)?;
     let mut rows = Vec::new();
     let mut bends = Vec::new();
-    for fit_task in fit_tasks(task, &layout)? {
-        let fit = fit_row(&fit_task)?;
-        bends.extend(worth_bending(&fit_task, &fit)?);
-        rows.push(fit);
-    }
     let mut overlap = None;
+    let tasks = fit_tasks(task, &layout)?;
+    let by_hand = |row: Row| task.by_hand.iter().find(|hand| hand.row == row);
+    match tasks.as_slice() {
+        [naturals, accidentals] if task.symmetric && task.by_hand.is_empty() => {
+            rows.extend(fit_symmetric(naturals, accidentals)?);
+        }
+        tasks => {
+            for fit_task in tasks {
+                rows.push(match by_hand(fit_task.row) {
+                    Some(hand) => follow(fit_task, &hand.rails, DRAWN_SIGMA_M)?,
+                    None => fit_row(fit_task)?,
+                });
+            }
+        }
+    }
+    for (fit_task, fit) in tasks.iter().zip(&rows).filter(|_| !task.symmetric) {
+        if by_hand(fit_task.row).is_none() {
+            bends.extend(worth_bending(fit_task, fit)?);
+        }
+    }
     if let [naturals, accidentals] = rows.as_mut_slice() {
-        if let Some(lies) = Overlap::of(naturals, accidentals) {
+        if let Some(lies) = Overlap::of(naturals, accidentals).filter(|_| by_hand(Row::Accidental).is_none()) {
             *accidentals = accidentals.clone().moved(lies.mean_m - task.overlap_m);
         }
         overlap = Overlap::of(naturals, accidentals);
@@ -185,7 +210,7 @@ fn fit_tasks(task: &FrameTask, layout: &Layout) -> Result<Vec<FitTask>, MakingEr
             }
         }
         let (outer_share, fairness) = (task.outer_share, task.fairness);
-        tasks.push(FitTask { row, bars, outer_share, kink_x_m, fairness });
+        tasks.push(FitTask { row, bars, outer_share, outer_slope: None, kink_x_m, fairness });
     }
     Ok(tasks)
 }
