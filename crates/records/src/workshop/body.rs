@@ -1,5 +1,6 @@
 //! What can happen in a workshop: a long list of plain records. The words here are the file format: they are never renamed.
 use super::event::{Climate, Kind, Uid};
+use super::frame::{FrameBuiltRecord, FramePlanRecord};
 use crate::record::{
     BarRecord, CaliperRecord, CutRecord, HeardRecord, LimitsRecord, LogEntry, ShapedRecord, TargetsRecord, TrimRecord,
     WeighedRecord,
@@ -21,6 +22,10 @@ pub enum Body {
     Delivered(DeliveredRecord),
     /// An instrument came back for retuning or repair.
     Returned(RemarkRecord),
+    /// It was said how an instrument's frame is to be; the last one holds.
+    FramePlanned(Box<FramePlanRecord>),
+    /// The rails of the standing frame were measured; the last one holds.
+    FrameBuilt(FrameBuiltRecord),
     /// A board was bought, or measured anew; the last one holds.
     Board(BoardRecord),
     /// Somebody works here.
@@ -273,6 +278,9 @@ pub struct DrilledRecord {
     pub diameter_mm: f64,
     /// The holes: where they enter and leave.
     pub holes: Vec<HoleRecord>,
+    /// Why it was drilled before the rails of the standing frame were measured.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub why: Option<String>,
 }
 
 /// One cord hole, in millimetres from the left end; its height from the top face.
@@ -355,6 +363,8 @@ impl Body {
             Self::Order(_) => "order",
             Self::Delivered(_) => "delivered",
             Self::Returned(_) => "returned",
+            Self::FramePlanned(_) => "frame_planned",
+            Self::FrameBuilt(_) => "frame_built",
             Self::Board(_) => "board",
             Self::Person(_) => "person",
             Self::Tool(_) => "tool",
@@ -387,7 +397,9 @@ impl Body {
     pub fn belongs_to(&self, kind: Kind) -> bool {
         match self {
             Self::Workshop(_) | Self::Climate(_) => kind == Kind::Workshop,
-            Self::Order(_) | Self::Delivered(_) | Self::Returned(_) => kind == Kind::Instrument,
+            Self::Order(_) | Self::Delivered(_) | Self::Returned(_) | Self::FramePlanned(_) | Self::FrameBuilt(_) => {
+                kind == Kind::Instrument
+            }
             Self::Board(_) => kind == Kind::Board,
             Self::Person(_) => kind == Kind::Person,
             Self::Tool(_) | Self::Calibrated(_) => kind == Kind::Tool,

@@ -3,6 +3,7 @@ use super::bar::{BarState, Stage};
 use super::body::{Body, CorrectedRecord, EventName, GivenRecord};
 use super::error::RecordError;
 use super::event::{Entry, Event, Kind, Uid};
+use super::frame::FrameState;
 use super::project;
 use super::read;
 use jiff::Timestamp;
@@ -39,6 +40,7 @@ impl<'a> Writer<'a> {
     /// `not_found`, `wrong_kind`; whatever makes the event impossible for this thing.
     pub fn add(&self, thing: Uid, entry: Entry, at: Timestamp) -> Result<Uid, RecordError> {
         let kind = read::kind_of(self.connection, thing)?;
+        self.check_turn(thing, &entry)?;
         let event = Event { number: 0, uid: Uid::fresh(), at, entry };
         let uid = event.uid;
         self.put(thing, kind, event)?;
@@ -57,6 +59,7 @@ impl<'a> Writer<'a> {
     ) -> Result<(), RecordError> {
         let kind = read::kind_of(self.connection, thing)?;
         for entry in entries {
+            self.check_turn(thing, &entry)?;
             self.put_unsettled(thing, kind, &Event { number: 0, uid: Uid::fresh(), at, entry })?;
         }
         self.settle(thing, kind)
@@ -134,6 +137,7 @@ impl<'a> Writer<'a> {
             let last_event = history.events().last().map_or(0, |event| event.number);
             project::bar(self.connection, row, &state, last_event)
         } else {
+            FrameState::of(&history).checked()?;
             project::thing(self.connection, row, &history)
         }
     }
@@ -175,6 +179,33 @@ impl<'a> Writer<'a> {
         let bytes = i64::try_from(bytes).unwrap_or(i64::MAX);
         self.connection.prepare_cached(sql)?.execute(params![sha256, bytes, rate_hz, seconds])?;
         Ok(())
+    }
+
+    /// Holes are drilled where the standing frame's rails are: before they were measured a reason is asked for.
+    ///
+    /// Only of what is entered now; what came about otherwise in an archive is taken as it is.
+    fn check_turn(&self, thing: Uid, entry: &Entry) -> Result<(), RecordError> {
+        let Body::Drilled(drilled) = &entry.what else { return Ok(()) };
+        if drilled.why.as_ref().is_some_and(|why| !why.trim().is_empty()) {
+            return Ok(());
+        }
+        let instrument = BarState::of(&read::history(self.connection, thing)?)?.instrument;
+        let built = match instrument {
+            Some(uid) => FrameState::of(&read::history(self.connection, uid)?).built.is_some(),
+            None => false,
+        };
+        if built {
+            return Ok(());
+        }
+        let what = match instrument {
+            Some(_) => "The rails of this bar's frame have not been measured as they stand.",
+            None => "This bar is given to no instrument, so there is no frame to drill it by.",
+        };
+        Err(RecordError::new(
+            "frame_not_built",
+            what,
+            "Build the frame, measure its rails and enter them; or say why the bar was drilled before.",
+        ))
     }
 
     /// Whoever and whatever an entry names must be in the record.

@@ -1,7 +1,8 @@
 //! An invented workshop.
 use jiff::Timestamp;
 use records::workshop::{
-    BarState, Body, EnteredRecord, Entry, GivenRecord, Kind, OrderRecord, ReadingRecord, Uid, Workshop,
+    BarState, Body, EnteredRecord, Entry, FrameBuiltRecord, GivenRecord, Kind, OrderRecord, RailRecord, RailWord,
+    ReadingRecord, RowWord, Uid, Workshop,
 };
 use records::{BandRecord, BarFile, CutRecord, HeardHz, HeardRecord, LogEntry};
 use std::path::Path;
@@ -76,4 +77,17 @@ pub fn state(workshop: &Workshop, bar: Uid) -> BarState {
 pub fn sound(workshop: &Workshop) {
     let report = workshop.check(|_, _| ()).unwrap();
     assert!(report.sound(), "{:?}", report.problems);
+}
+
+/// Rails of an invented standing frame with one row, `off_mm` off straight in the middle.
+pub fn standing_frame(off_mm: f64) -> Body {
+    let rail = |rail, y: f64| RailRecord {
+        row: RowWord::Natural,
+        rail,
+        points: vec![[0.0, y], [900.0, y + 50.0 + off_mm], [1800.0, y + 100.0]],
+    };
+    Body::FrameBuilt(FrameBuiltRecord {
+        rails: vec![rail(RailWord::Player, 0.0), rail(RailWord::Far, 350.0)],
+        sigma_mm: 1.0,
+    })
 }

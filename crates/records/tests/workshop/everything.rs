@@ -8,7 +8,7 @@ use std::path::Path;
 /// Stands for the sound of a take; what it holds does not matter to the record.
 pub const SOUND: &[u8] = b"sound of an invented blow";
 /// How many kinds of step [`Things::step`] knows.
-pub const KINDS: u8 = 29;
+pub const KINDS: u8 = 31;
 
 /// One thing of each kind.
 pub struct Things {
@@ -47,8 +47,8 @@ impl Things {
             return shop.write(|step| step.add(thing, entry, at(minute))).map(drop);
         }
         match kind {
-            26 => shop.write(|step| step.undo(self.bar, None, at(minute))).map(drop),
-            27 => shop.write(|step| step.redo(self.bar, at(minute))).map(drop),
+            28 => shop.write(|step| step.undo(self.bar, None, at(minute))).map(drop),
+            29 => shop.write(|step| step.redo(self.bar, at(minute))).map(drop),
             _ => self.correct_a_remark(shop, value, minute),
         }
     }
@@ -101,7 +101,14 @@ impl Things {
             }
             21 => {
                 let hole = HoleRecord { near_mm: 87.0 - value, far_mm: 90.0, below_top_mm: 11.0 };
-                (bar, Body::Drilled(DrilledRecord { diameter_mm: 6.35, holes: vec![hole] }))
+                (
+                    bar,
+                    Body::Drilled(DrilledRecord {
+                        diameter_mm: 6.35,
+                        holes: vec![hole],
+                        why: Some("a trial".to_owned()),
+                    }),
+                )
             }
             22 => (bar, Body::Finish(FinishRecord { what: "oil".to_owned(), coats: Some(2) })),
             23 => {
@@ -109,6 +116,12 @@ impl Things {
                 (bar, Body::Stage(StageRecord { done }))
             }
             24 => (bar, Body::Discarded(words("split"))),
+            26 => {
+                let plan =
+                    FramePlanRecord { gap_mm: 12.0 + value, bend_after: vec!["F4".to_owned()], ..Default::default() };
+                (self.home, Body::FramePlanned(Box::new(plan)))
+            }
+            27 => (self.home, standing_frame(value)),
             25 => (bar, remark(&format!("ü {value} ♯ \u{1F332}"))),
             _ => return None,
         })

@@ -5,6 +5,7 @@ mod copies;
 mod damage;
 mod everything;
 mod exchange;
+mod frame;
 mod kills;
 mod power;
 mod programs;

@@ -13,7 +13,7 @@ fn salt(left_mm: f64) -> Body {
 
 fn holes() -> Body {
     let hole = |mm: f64| HoleRecord { near_mm: mm - 3.0, far_mm: mm + 3.0, below_top_mm: 11.0 };
-    Body::Drilled(DrilledRecord { diameter_mm: 6.0, holes: vec![hole(87.0), hole(383.0)] })
+    Body::Drilled(DrilledRecord { diameter_mm: 6.0, holes: vec![hole(87.0), hole(383.0)], why: None })
 }
 
 #[test]
@@ -45,6 +45,10 @@ fn from_an_empty_workshop_to_a_delivered_instrument() {
     assert_eq!(stage(&shop), Stage::SecondSalt, "the first salt test was before the arch");
     add(&mut shop, bar, salt(86.0), 40);
     assert_eq!(stage(&shop), Stage::Drill);
+    let early = shop.write(|step| step.add(bar, holes().into(), at(50))).unwrap_err();
+    assert_eq!(early.code, "frame_not_built", "{early}");
+    assert_eq!(stage(&shop), Stage::Drill, "what is refused leaves no trace");
+    add(&mut shop, instrument, standing_frame(0.0), 50);
     add(&mut shop, bar, holes(), 50);
     add(&mut shop, bar, Body::Finish(FinishRecord { what: "oil".to_owned(), coats: Some(2) }), 60);
     assert_eq!(stage(&shop), Stage::FineTune);
