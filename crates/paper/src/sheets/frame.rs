@@ -34,9 +34,18 @@ pub struct FrameView {
     pub bars: Vec<FrameBarMark>,
     /// The cord lines: points from the bass to the treble.
     pub rails_mm: Vec<Vec<(f64, f64)>>,
+    /// Posts: x and y.
+    pub posts_mm: Vec<(f64, f64)>,
+    /// Room for a tube under each bar: x, y, diameter.
+    pub tubes_mm: Vec<(f64, f64, f64)>,
+    /// x of the inner faces of the end boards, if they are drawn.
+    pub boards_x_mm: Option<[f64; 2]>,
     /// The paper.
     pub sheet: Sheet,
 }
+
+/// Radius of a post on the sheet, so that it is seen at any scale.
+const POST_MM: f64 = 0.6;
 
 /// Longest frame that can be drawn, in millimetres.
 const LONGEST_MM: f64 = 10_000.0;
@@ -60,6 +69,7 @@ pub fn frame_view(view: &FrameView) -> Result<Drawing, PaperError> {
     for bar in &view.bars {
         draw_bar(&mut drawing, bar, &at, size);
     }
+    draw_parts(&mut drawing, view, &world, &at, scale);
     for rail in &view.rails_mm {
         drawing.polyline(Pen::Outline, rail.iter().map(|(x, y)| at(*x, *y)).collect());
     }
@@ -78,6 +88,13 @@ fn extent(view: &FrameView) -> Result<Rect, PaperError> {
         corners.extend(bar.ends_y_mm.map(|y| Point::new(bar.centre_x_mm - half, y)));
         corners.extend(bar.ends_y_mm.map(|y| Point::new(bar.centre_x_mm + half, y)));
     }
+    corners.extend(
+        view.boards_x_mm
+            .into_iter()
+            .flatten()
+            .map(|x| Point::new(x, view.bars.first().map_or(0.0, |bar| bar.ends_y_mm[0]))),
+    );
+    corners.extend(view.posts_mm.iter().map(|(x, y)| Point::new(*x, *y)));
     for corner in &corners {
         within("a place on the frame in mm", corner.x, -LONGEST_MM, LONGEST_MM)?;
         within("a place on the frame in mm", corner.y, -LONGEST_MM, LONGEST_MM)?;
@@ -87,6 +104,19 @@ fn extent(view: &FrameView) -> Result<Rect, PaperError> {
     let rect = Rect::new(least(|p| p.x), least(|p| p.y), most(|p| p.x), most(|p| p.y));
     within("the length of the frame in mm", rect.max.x - rect.min.x, 10.0, LONGEST_MM)?;
     Ok(rect)
+}
+
+/// End boards, tubes and posts.
+fn draw_parts(drawing: &mut Drawing, view: &FrameView, world: &Rect, at: &impl Fn(f64, f64) -> Point, scale: f64) {
+    for x in view.boards_x_mm.into_iter().flatten() {
+        drawing.line(Pen::Outline, at(x, world.min.y), at(x, world.max.y));
+    }
+    for (x, y, diameter) in &view.tubes_mm {
+        drawing.circle(Pen::Faint, at(*x, *y), 0.5 * diameter * scale, Fill::None);
+    }
+    for (x, y) in &view.posts_mm {
+        drawing.circle(Pen::Outline, at(*x, *y), POST_MM, Fill::Sheet);
+    }
 }
 
 /// A bar with its node lines and its name beyond the end where its row is seen.
@@ -118,6 +148,9 @@ fn legend(drawing: &mut Drawing, view: &FrameView, top_y: f64, scale: f64) {
     ];
     if view.bars.iter().any(|b| b.doubtful) {
         entries[1].words.push_str("; ! before a name: look at this bar again");
+    }
+    if !view.posts_mm.is_empty() {
+        entries.push(entry(Pen::Faint, furniture::Sample::Line, "room for a tube with its cap"));
     }
     let (right, _) = furniture::scale_bar(drawing, 0.0, top_y, view.sheet.width_mm / 2.0, scale, size);
     furniture::legend(drawing, (right + 6.0, view.sheet.width_mm), top_y, size, &entries);
@@ -151,6 +184,9 @@ mod tests {
             description: "An invented frame.".to_owned(),
             bars,
             rails_mm: vec![rail(90.0), rail(310.0), rail(420.0), rail(640.0)],
+            posts_mm: vec![(-6.0, 90.0), (60.0, 91.0)],
+            tubes_mm: vec![(30.0, 200.0, 50.0)],
+            boards_x_mm: None,
             sheet: Sheet::WIDE,
         }
     }

@@ -2,6 +2,7 @@
 mod bar;
 mod bar_words;
 mod compass;
+mod end_board;
 mod frame;
 pub(crate) mod furniture;
 mod ladder;
@@ -13,6 +14,7 @@ mod take;
 
 pub use bar::{BandMark, HalfMark, SideView, side_view};
 pub use compass::{Compass, CompassBar, MOST_COMPASS_BARS, compass};
+pub use end_board::{EndBoardView, NotchMark, end_board_view};
 pub use frame::{FrameBarMark, FrameView, frame_view};
 pub use ladder::{Ladder, Rung, ladder};
 pub use motion::{Motion, Motions, motions};
