@@ -4,6 +4,7 @@ pub mod bench;
 pub mod cli;
 pub mod convert;
 pub mod error;
+pub mod framing;
 pub mod hearing;
 pub mod kept_take;
 pub mod lan;

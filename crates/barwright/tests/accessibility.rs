@@ -26,7 +26,7 @@ async fn screens(browser: &Browser, url: &str) -> BTreeMap<String, String> {
         let links = browser
             .ask(
                 "return [...document.querySelectorAll('a[href]')].map((a) => new URL(a.href))\
-                 .filter((u) => u.origin === location.origin && !/^.(assets|takes|api)./.test(u.pathname))\
+                 .filter((u) => u.origin === location.origin && !/^.(assets|takes|api).|[.]svg$/.test(u.pathname))\
                  .map((u) => [u.pathname.replace(/[0-9a-f]{8}-[0-9a-f-]{27}/g, 'ID'), u.origin + u.pathname + u.search])",
             )
             .await;
@@ -206,6 +206,28 @@ async fn a_salt_test_is_entered_by_touching_the_bar_and_doubted_in_words() {
     // A line that cannot be is refused in words, and nothing is entered.
     browser.ask("document.getElementById('salt-left-near').value = '900'; document.getElementById('salt-left-far').value = '100'; document.getElementById('salt-right-near').value = '100'; document.getElementById('salt-right-far').value = '100'; document.querySelector('#salt button').click()").await;
     browser.wait_for("it must lie between 1 and 469 mm").await;
+    browser.client.clone().close().await.unwrap();
+    page.end().await;
+}
+
+/// The frame with everything on it: 61 bars, rails that stand, the drill chart.
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn the_standing_frame_has_no_finding_of_the_accessibility_checker() {
+    let Some(browser) = Browser::start_or_skip(&[]).await else { return };
+    let invented = common::invented_frame::invented_frame();
+    let built = Body::FrameBuilt(common::invented_frame::standing());
+    let mut shop = Workshop::open(invented.folder.path(), Timestamp::now()).unwrap();
+    shop.write(|step| step.add(invented.instrument, built.into(), Timestamp::now())).unwrap();
+    let page = Served::start(invented.desk).await;
+    for (screen, scheme) in [(DESKTOP, "light"), (DESKTOP, "dark"), (PHONE, "light")] {
+        browser.show_as(screen, scheme).await;
+        browser.client.goto(&format!("{}frame", page.url)).await.unwrap();
+        // What is folded counts too.
+        browser.ask("for (const fold of document.querySelectorAll('details')) fold.open = true").await;
+        browser.ask("return document.fonts.ready.then(() => true)").await;
+        let found = violations(&browser).await;
+        assert!(found.is_empty(), "{} {scheme}: {found:#?}", screen.name);
+    }
     browser.client.clone().close().await.unwrap();
     page.end().await;
 }

@@ -140,3 +140,134 @@ fn the_record_gives_its_salt_tests_turned_to_the_top_face() {
     let plan = shop.json(&["rails", "--instrument", "Row"]);
     assert_eq!((&plan["bars"][0]["note"], &plan["bars"][0]["read"]), (&"C4".into(), &false.into()));
 }
+
+/// The bars of the example table in a record, arched but not salted.
+fn arched_shop() -> Shop {
+    let shop = Shop::new();
+    shop.says(&["instrument", "add", "Row", "--a4", "440"]);
+    for (label, note, length) in [("1", "C4", "335"), ("2", "D4", "326.5"), ("3", "E4", "318.5"), ("4", "F4", "306")] {
+        shop.says(&["bar", label, "new", "--length", length, "--width", "54", "--thickness", "22"]);
+        shop.says(&["bar", label, "give", note, "--to", "Row"]);
+        shop.says(&["bar", label, "top", "A"]);
+        shop.says(&["bar", label, "cut", "0-60:4"]);
+    }
+    shop
+}
+
+const HEAD: &str = "note,length_mm,width_mm,player_left_mm,player_right_mm,far_left_mm,far_right_mm\n";
+
+#[test]
+fn the_record_carries_a_frame_from_salt_to_drilled_bars() {
+    let shop = arched_shop();
+    let write = |name: &str, text: &str| {
+        let path = shop.path(name);
+        std::fs::write(&path, text).unwrap();
+        path.to_str().unwrap().to_owned()
+    };
+    let wrong = write("wrong.csv", &format!("{HEAD}C4,335,54,67,70,266,268\nG4,300,54,60,62,238,240\n"));
+    assert_eq!(shop.refuses(&["instrument", "salt", "Row", &wrong]), "no_such_bar");
+    let long = write("long.csv", &format!("{HEAD}C4,345,54,67,70,276,278\n"));
+    assert_eq!(shop.refuses(&["instrument", "salt", "Row", &long]), "other_length");
+    assert_eq!(
+        shop.refuses(&["rails", "--instrument", "Row"]),
+        "too_few_bars",
+        "a refused table leaves nothing behind"
+    );
+    let nodes = write(
+        "nodes.csv",
+        &format!(
+            "{HEAD}C4,335,54,67,70,266,266\nD4,326.5,54,65.4,68.3,259.4,259\nE4,318.5,54,64,67,253,252.6\nF4,306,54,,,,\n"
+        ),
+    );
+    assert!(shop.says(&["instrument", "salt", "Row", &nodes]).contains("3 salt tests"));
+    // What went in comes out again.
+    let copy = shop.path("copy.csv");
+    let plan =
+        shop.json(&["rails", "--instrument", "Row", "--gap", "14", "--keep", "--nodes-csv", copy.to_str().unwrap()]);
+    assert_eq!(std::fs::read_to_string(&copy).unwrap().lines().nth(1), Some("C4,335,54,67,70,266,266"));
+    // Half of 54 mm, then 54 and the gap of 14 that was kept.
+    let again = shop.json(&["rails", "--instrument", "Row"]);
+    assert_eq!((&again["bars"][1]["centre_x_mm"], &again["rows"]), (&95.0.into(), &plan["rows"]));
+    let parts = shop.json(&["frame", "--instrument", "Row", "--post", "10"]);
+    assert_eq!((parts["rails"].as_array().unwrap().len(), parts["posts"].as_array().unwrap().len()), (2, 10));
+    assert_eq!(parts["doubts"][0]["code"], Value::Null, "14 mm of gap leave 4 mm beside a post of 10 mm");
+
+    assert_eq!(shop.refuses(&["drill", "--instrument", "Row"]), "not_built");
+    assert_eq!(shop.refuses(&["bar", "C4", "drilled", "--diameter", "6", "--hole", "68:67:10"]), "frame_not_built");
+    let crossed = write(
+        "crossed.csv",
+        "row,rail,x_mm,y_mm\nnatural,player,0,200\nnatural,player,260,200\nnatural,far,0,0\nnatural,far,260,0\n",
+    );
+    assert_eq!(shop.refuses(&["instrument", "built", "Row", &crossed]), "rails_cross");
+    assert_eq!(shop.refuses(&["drill", "--instrument", "Row"]), "not_built");
+    let rails = |rail: &str| plan["rows"][0][rail].as_array().unwrap().clone();
+    let mut table = "row,rail,x_mm,y_mm\n".to_owned();
+    for (word, rail) in [("player", "player_rail"), ("far", "far_rail")] {
+        for point in rails(rail) {
+            // One millimetre beyond the plan.
+            let y = point["y_mm"].as_f64().unwrap() + 1.0;
+            table.push_str(&format!("natural,{word},{},{y}\n", point["x_mm"]));
+        }
+    }
+    let built = write("built.csv", &table);
+    assert!(shop.says(&["instrument", "built", "Row", &built]).contains("up to 1.0 mm off the plan"));
+    let chart = shop.json(&["drill", "--instrument", "Row", "--drilled", "C4"]);
+    assert_eq!(chart["most_off_plan_mm"], 1.0);
+    let cents = chart["bars"][0]["drilling_cents"].as_array().unwrap();
+    // Two holes of 6 mm near the nodes of a bar this size change no mode by more than some cents; mode 1 falls or stays.
+    assert!(cents.len() == 3 && cents.iter().all(|c| c.as_f64().unwrap().abs() < 15.0), "{cents:?}");
+    let history = shop.json(&["bar", "C4", "history"]);
+    let entries = history["history"].as_array().unwrap();
+    let hole = &entries.last().unwrap()["entry"]["what"]["drilled"]["holes"][0];
+    assert_eq!(
+        hole["near_mm"].as_f64().map(|mm| (mm * 10.0).round()),
+        chart["bars"][0]["player_hole"]["from_left_end_mm"]["near"].as_f64().map(|mm| (mm * 10.0).round())
+    );
+    assert_eq!(shop.refuses(&["drill", "--instrument", "Row", "--drilled", "C4"]), "drilled_already");
+    assert_eq!(shop.refuses(&["drill", "--instrument", "Row", "--drilled", "F4"]), "read_again");
+    shop.says(&["bar", "D4", "drilled", "--diameter", "6", "--hole", "68:65:10", "--hole", "259:259:10"]);
+}
+
+#[test]
+fn the_frames_parts_are_told_drawn_and_tabled() {
+    let nodes = example("nodes.csv");
+    let nodes = nodes.to_str().unwrap();
+    let folder = tempfile::tempdir().unwrap();
+    let path = |name: &str| folder.path().join(name).to_str().unwrap().to_owned();
+    let (picture, bass, treble, posts) = (path("frame.svg"), path("bass.svg"), path("treble.svg"), path("posts.csv"));
+    let parts = answer(&[
+        "frame",
+        nodes,
+        "--picture",
+        &picture,
+        "--bass-board",
+        &bass,
+        "--treble-board",
+        &treble,
+        "--posts-csv",
+        &posts,
+        "--json",
+    ]);
+    let number = |value: &Value| value.as_f64().unwrap();
+    // The rails of `rails` and the lengths of `frame` are one geometry: length = run / cos(angle).
+    let between = number(&parts["between_end_boards_mm"][1]) - number(&parts["between_end_boards_mm"][0]);
+    for rail in parts["rails"].as_array().unwrap() {
+        let angle = number(&rail["cuts_deg"][0]).to_radians();
+        // A hundredth of a degree at six degrees is 0.05 mm in 2.3 m.
+        assert!((number(&rail["length_mm"]) - between / angle.cos()).abs() < 0.1, "{rail}");
+    }
+    assert_eq!(std::fs::read_to_string(&posts).unwrap().lines().count(), parts["posts"].as_array().unwrap().len() + 1);
+    // Full size: the board's length in millimetres of the drawing.
+    let length = number(&parts["end_boards"][0]["length_mm"]);
+    let drawn = std::fs::read_to_string(&bass).unwrap();
+    let width: f64 = drawn.split("width=\"").nth(1).and_then(|rest| rest.split("mm").next()).unwrap().parse().unwrap();
+    assert!(width >= length && width < length + 10.0, "{width} {length}");
+    assert!(std::fs::read_to_string(&picture).unwrap().contains("room for a tube"));
+    let (done, text, error) = barwright(&["frame", nodes]);
+    assert!(done && text.contains("end board, bass") && text.contains("Posts, along each rail"), "{error}");
+    let (done, _, error) = barwright(&["frame", nodes, "--post", "0.5"]);
+    assert!(!done && error.contains("0.5") && error.contains("40"), "{error}");
+    let symmetric = answer(&["frame", nodes, "--symmetric", "--json"]);
+    let outer = [0, 3].map(|rail: usize| number(&symmetric["rails"][rail]["cuts_deg"][0]));
+    assert!((outer[0] + outer[1]).abs() < 0.011 && outer[0] > 3.0, "{outer:?}");
+}

@@ -56,7 +56,19 @@ fn arch_and_saw_of_the_record_are_those_of_the_file() {
 #[test]
 fn a_drilled_bar_is_rescued_with_its_own_holes() {
     let (shop, file) = with_example("c3-rough.bar.json", "C3");
-    shop.says(&["bar", "C3", "drilled", "--diameter", "1/4 in", "--hole", "97:103:11", "--hole", "367:373:11"]);
+    shop.says(&[
+        "bar",
+        "C3",
+        "drilled",
+        "--diameter",
+        "1/4 in",
+        "--hole",
+        "97:103:11",
+        "--hole",
+        "367:373:11",
+        "--why",
+        "a trial",
+    ]);
     let from_file = answer(&["rescue", &file, "--holes", "100,370", "--json"]);
     assert_eq!(shop.json(&["bar", "C3", "rescue"]), from_file);
 }
@@ -77,7 +89,7 @@ fn lengths_are_remembered_as_they_were_written() {
         bar(&["shaped", "0:12", "175:9.1", "350:12", "--kink", spelling]);
         // 0.1 mm: a bar of 9 mm has no half inch to lose.
         bar(&["cut", &format!("0-{spelling}:0.1")]);
-        bar(&["drilled", "--diameter", spelling, "--hole", "80:90:6"]);
+        bar(&["drilled", "--diameter", spelling, "--hole", "80:90:6", "--why", "a trial"]);
         bar(&["trim", "--left", spelling]);
         let history = shop.json(&["bar", &label, "history"]);
         for (entry, name, pointer) in [
@@ -95,7 +107,7 @@ fn lengths_are_remembered_as_they_were_written() {
             assert_eq!(entry["what"].pointer(pointer), Some(&json!(12.7)), "{entry}");
         }
     }
-    assert!(shop.says(&["bar", "3", "history"]).contains("drilled, written 12,7"));
+    assert!(shop.says(&["bar", "3", "history"]).contains("drilled (a trial), written 12,7"));
     // What the number prints by itself is not kept twice.
     shop.says(&["bar", "0", "caliper", "175:9.1"]);
     let history = shop.json(&["bar", "0", "history"]);

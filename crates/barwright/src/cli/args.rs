@@ -1,5 +1,5 @@
 //! The arguments, as clap reads them.
-use super::frame::{DrillArgs, RailsArgs};
+use super::frame::{DrillArgs, FrameArgs, RailsArgs};
 use super::workshop::{BarArgs, BarsArgs, BoardArgs, ImportArgs, InstrumentCommand, WorkshopCommand};
 use crate::report::units::Units;
 use clap::{Args, Parser, Subcommand, ValueEnum};
@@ -47,6 +47,8 @@ pub(crate) enum Command {
     Rescue(RescueArgs),
     /// Four straight rails under the nodes of all bars
     Rails(RailsArgs),
+    /// What the frame is made of: rails, end boards, posts, with lengths and angles
+    Frame(FrameArgs),
     /// Where each bar's cord holes go, from the rails as built
     Drill(DrillArgs),
     /// Tune invented bars with the advice and a clumsy invented hand, and count what becomes of them

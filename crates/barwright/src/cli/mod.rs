@@ -68,6 +68,7 @@ fn execute(cli: Cli) -> Result<String, Refused> {
         Command::Rescue(args) => arch::rescue(&Subject::read(&args.bar)?, &args.wanted, form),
         Command::Check { bar: Some(bar) } => answer::check(&Subject::read(&bar)?, form),
         Command::Rails(args) => frame::rails(at, &args, form),
+        Command::Frame(args) => frame::frame(at, &args, form),
         Command::Drill(args) => frame::drill(at, &args, form),
         Command::Check { bar: None } => workshop::check(at, form),
         Command::Bar(args) => workshop::bar(at, &args, form),

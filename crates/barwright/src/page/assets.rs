@@ -8,6 +8,7 @@ const SCRIPT: &str = include_str!("../../assets/bench.js");
 const LIVE: &str = include_str!("../../assets/live.js");
 const SALT: &str = include_str!("../../assets/salt.js");
 const PAIR: &str = include_str!("../../assets/pair.js");
+const FRAME: &str = include_str!("../../assets/frame.js");
 const EAR: &str = include_str!("../../assets/ear.js");
 const MANIFEST: &str = include_str!("../../assets/manifest.json");
 const REGULAR: &[u8] = include_bytes!("../../assets/font/barwright-sans-regular.woff2");
@@ -26,6 +27,7 @@ pub async fn asset(Path(name): Path<String>) -> Response {
         "ear.js" => ([(header::CONTENT_TYPE, "text/javascript; charset=utf-8"), fresh], EAR).into_response(),
         "pair.js" => ([(header::CONTENT_TYPE, "text/javascript; charset=utf-8"), fresh], PAIR).into_response(),
         "salt.js" => ([(header::CONTENT_TYPE, "text/javascript; charset=utf-8"), fresh], SALT).into_response(),
+        "frame.js" => ([(header::CONTENT_TYPE, "text/javascript; charset=utf-8"), fresh], FRAME).into_response(),
         "manifest.json" => ([(header::CONTENT_TYPE, "application/manifest+json"), fresh], MANIFEST).into_response(),
         "icon.svg" => ([(header::CONTENT_TYPE, "image/svg+xml"), fresh], ICON).into_response(),
         "regular.woff2" => ([(header::CONTENT_TYPE, "font/woff2"), fresh], REGULAR).into_response(),
@@ -62,7 +64,7 @@ mod tests {
 
     #[test]
     fn nothing_is_fetched_from_elsewhere() {
-        for text in [CSS, SCRIPT, LIVE, PAIR, SALT, EAR, MANIFEST] {
+        for text in [CSS, SCRIPT, LIVE, PAIR, SALT, EAR, FRAME, MANIFEST] {
             assert!(
                 !text.contains("http:") && !text.contains("https:") && !text.contains("//cdn"),
                 "an outside address"

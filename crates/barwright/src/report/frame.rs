@@ -4,11 +4,12 @@ use super::table;
 use super::units::{Units, percent, plain, signed};
 use crate::convert::rounded;
 use crate::error::Refused;
-use making::frame::{DrilledBar, FittedBar, FramePlan, Hole, LEAST_WOOD_M, Rail, Row, RowFit, Slant, doubts};
+use making::frame::{FittedBar, FramePlan, Members, Rail, Row, RowFit, Slant, doubts};
 use paper::sheets::{FrameBarMark, FrameView, Sheet, frame_view};
 use serde_json::{Value, json};
 
-const RAILS: [&str; 2] = ["player's rail", "far rail"];
+/// What a row's two rails are called.
+pub(super) const RAILS: [&str; 2] = ["player's rail", "far rail"];
 
 /// A sheet as wide as A3 lies: sixty bars with names that can be read.
 const WALL: Sheet = Sheet { width_mm: 400.0, lettering_mm: 4.2 };
@@ -97,7 +98,8 @@ pub fn rails_to_text(plan: &FramePlan, units: Units) -> String {
     text.push('\n');
     text.push_str(&bar_table(plan, units));
     text.push_str(
-        "\nBuild the frame, measure the rails where they really are, and only then ask for the holes: barwright drill … --built RAILS.csv\n",
+        "\nBuild the frame, measure the rails where they really are, and only then ask for the holes: barwright drill … --built RAILS.csv\n\
+         What it is made of: barwright frame …\n",
     );
     text
 }
@@ -124,7 +126,7 @@ fn rail_table(plan: &FramePlan, units: Units) -> String {
     format!("{table}\n")
 }
 
-fn doubt_lines(plan: &FramePlan) -> String {
+pub(super) fn doubt_lines(plan: &FramePlan) -> String {
     let mut text = String::new();
     for doubt in plan.rows.iter().flat_map(doubts) {
         text.push_str(&format!(
@@ -201,116 +203,16 @@ fn bar_table(plan: &FramePlan, units: Units) -> String {
     format!("{table}\n")
 }
 
-/// The public JSON of `drill`; see docs/frame.md.
-pub fn drill_to_json(bars: &[DrilledBar], built: bool) -> Value {
-    let mm = |m: f64| rounded(m * 1e3, 3);
-    let hole = |hole: &Hole| {
-        json!({
-            "from_player_end_mm": { "left": mm(hole.from_player_end_m[0]), "right": mm(hole.from_player_end_m[1]) },
-            "from_left_end_mm": { "near": mm(hole.bench_m[0]), "far": mm(hole.bench_m[1]) },
-            "angle_deg": rounded(hole.angle_rad.to_degrees(), 2),
-            "leans": hole.slant().sign(),
-            "wood_over_mm": mm(hole.over_m),
-            "wood_under_mm": hole.under_m.map(mm),
-            "weak": hole.is_weak(),
-            "steep": hole.is_steep(),
-        })
-    };
-    let bars: Vec<Value> = bars
-        .iter()
-        .map(|bar| {
-            json!({
-                "note": bar.name,
-                "row": bar.row.name(),
-                "player_hole": hole(&bar.holes[0]),
-                "far_hole": hole(&bar.holes[1]),
-                "may_be_drilled": built && !bar.interpolated && !bar.misread,
-            })
-        })
-        .collect();
-    json!({ "on_the_built_frame": built, "bars": bars })
-}
-
-/// The drill chart.
-pub fn drill_to_text(plan: &FramePlan, bars: &[DrilledBar], diameter_mm: f64, built: bool, units: Units) -> String {
-    let head = if built {
-        "Drill chart, from the rails as built.\n"
-    } else {
-        "NOT FOR DRILLING: from the plan, not from the rails as built.\n"
-    };
-    let below = bars.first().map_or(0.0, |b| b.holes[0].over_m * 1e3 + diameter_mm / 2.0);
-    let mut text = format!(
-        "{head}Top face up, the arrow to the player. Every number from the end that faces the player, on the bar's left and right side.\n\
-         Drill {}, axis {} below the top face in every bar. Lay each bar on the rails and check both marks before drilling.\n\
-         Mind the mirror: on the outer rails naturals lean \"/\" and accidentals \"\\\".\n\n",
-        units.place(diameter_mm),
-        units.depth(below)
-    );
-    let mut table = table();
-    table.set_header([
-        "bar",
-        "player's hole: left",
-        "right",
-        "angle",
-        "far hole: left",
-        "right",
-        "angle",
-        "wood over, under",
-        "",
-    ]);
-    for bar in bars {
-        let [player, far] = &bar.holes;
-        let side = |hole: &Hole, side: usize| units.place(hole.from_player_end_m[side] * 1e3);
-        let angle = |hole: &Hole| format!("{}° {}", plain(hole.angle_rad.to_degrees().abs(), 1), hole.slant().sign());
-        table.add_row([
-            bar.name.clone(),
-            side(player, 0),
-            side(player, 1),
-            angle(player),
-            side(far, 0),
-            side(far, 1),
-            angle(far),
-            wood(bar),
-            remark(bar),
-        ]);
-    }
-    text.push_str(&format!("{table}\n"));
-    text.push_str(&doubt_lines(plan));
-    text.push_str(
-        "\nClamp the bar, back it with a block, wear eye protection, clear the chips; follow the drill's manual. \
-         A hole cannot be moved: read a doubtful bar again first. Drilling may lower a bar by a few cents; strike it again afterwards.\n",
-    );
-    text
-}
-
-fn wood(bar: &DrilledBar) -> String {
-    let under = bar.holes.iter().filter_map(|h| h.under_m).reduce(f64::min);
-    let over = plain(bar.holes[0].over_m * 1e3, 1);
-    under.map_or_else(|| format!("{over} mm, not known"), |under| format!("{over}, {} mm", plain(under * 1e3, 1)))
-}
-
-fn remark(bar: &DrilledBar) -> String {
-    let mut words = Vec::new();
-    if bar.interpolated {
-        words.push("do not drill: not read".to_owned());
-    }
-    if bar.misread {
-        words.push("do not drill: read it again".to_owned());
-    }
-    if bar.holes.iter().any(Hole::is_weak) {
-        words.push(format!("less than {} mm of wood at the hole", plain(LEAST_WOOD_M * 1e3, 0)));
-    }
-    if bar.holes.iter().any(Hole::is_steep) {
-        words.push("steep".to_owned());
-    }
-    words.join("; ")
-}
-
 /// The frame from above.
 ///
 /// # Errors
 /// [`Refused`] if a value cannot be drawn.
-pub fn picture(plan: &FramePlan, title: &str) -> Result<String, Refused> {
+pub fn picture(plan: &FramePlan, members: Option<&Members>, title: &str) -> Result<String, Refused> {
+    alone(frame_view(&view(plan, members, title, WALL)), "check the lengths and widths of the bars for a wrong unit")
+}
+
+/// The frame from above for a sheet.
+pub fn view(plan: &FramePlan, members: Option<&Members>, title: &str, sheet: Sheet) -> FrameView {
     let marked: Vec<String> = plan.rows.iter().flat_map(doubts).map(|d| d.name).collect();
     let mark = |fit: &RowFit, bar: &FittedBar| {
         let player_end = bar.ends_y_m()[0];
@@ -329,7 +231,7 @@ pub fn picture(plan: &FramePlan, title: &str) -> Result<String, Refused> {
             doubtful: marked.contains(&bar.bar.name),
         }
     };
-    let view = FrameView {
+    FrameView {
         title: title.to_owned(),
         description: format!(
             "The frame from above with {} bars; {} of them are to be looked at again.",
@@ -344,7 +246,74 @@ pub fn picture(plan: &FramePlan, title: &str) -> Result<String, Refused> {
                 fit.rails.iter().map(|rail| rail.points().iter().map(|(x, y)| (x * 1e3, y * 1e3)).collect())
             })
             .collect(),
-        sheet: WALL,
+        posts_mm: members.map_or_else(Vec::new, |m| m.posts.iter().map(|p| (p.x_m * 1e3, p.y_m * 1e3)).collect()),
+        tubes_mm: members.map_or_else(Vec::new, |m| tubes(plan, m)),
+        boards_x_mm: members.map(|m| m.between_x_m.map(|x| x * 1e3)),
+        sheet,
+    }
+}
+
+/// Room for a tube under each bar, in millimetres: middle and diameter.
+fn tubes(plan: &FramePlan, members: &Members) -> Vec<(f64, f64, f64)> {
+    let bars = plan.rows.iter().flat_map(|fit| fit.bars.iter().map(move |bar| (fit, bar)));
+    let of = |(fit, bar): (&RowFit, &FittedBar)| {
+        let (_, widest_m) = members.widest_tube_m.iter().find(|(name, _)| *name == bar.bar.name)?;
+        let x = bar.bar.centre_x_m;
+        let y = f64::midpoint(fit.rails[0].y_at(x), fit.rails[1].y_at(x));
+        Some((x * 1e3, y * 1e3, widest_m * 1e3))
     };
-    alone(frame_view(&view), "check the lengths and widths of the bars for a wrong unit")
+    bars.filter_map(of).collect()
+}
+
+/// The bars of a row that are to be looked at again.
+pub fn doubtful(row: &RowFit) -> Vec<String> {
+    doubts(row).into_iter().map(|doubt| doubt.name).collect()
+}
+
+/// Everything doubtful about a frame and its parts: what is wrong, and what helps, as sentences.
+pub fn words_of_doubts(plan: &FramePlan, members: &Members) -> Vec<(String, String)> {
+    let sentence = crate::error::sentence;
+    let all = plan.rows.iter().flat_map(doubts).chain(members.doubts.iter().cloned());
+    let mut words: Vec<(String, String)> = all
+        .map(|doubt| {
+            (
+                format!("{}.", sentence(&doubt.message).trim_end_matches('.')),
+                format!("{}.", sentence(&doubt.hint).trim_end_matches('.')),
+            )
+        })
+        .collect();
+    for bend in &plan.bends {
+        words.push((
+            format!(
+                "A bend of the {}' rails at the post after {} would lower the motion at the cords from {} to {} of the centre's.",
+                bend.row.name(),
+                bend.after,
+                percent(bend.straight),
+                percent(bend.bent)
+            ),
+            format!("Enter {} under \"rails bend after\" if you want it.", bend.after),
+        ));
+    }
+    words
+}
+
+/// What to do next about a planned frame, in one sentence.
+pub fn verdict(plan: &FramePlan) -> String {
+    let all: Vec<making::frame::Doubt> = plan.rows.iter().flat_map(doubts).collect();
+    let names = |code: &str| all.iter().filter(|d| d.code == code).map(|d| d.name.as_str()).collect::<Vec<_>>();
+    let again = [names("misread"), names("leans_across")].concat();
+    let (missed, unread) = (names("off_the_node"), names("not_read"));
+    let list = |names: &[&str]| match names {
+        [first, second, third, _, ..] => format!("{first}, {second}, {third} and {} more", names.len() - 3),
+        names => names.join(", "),
+    };
+    if !again.is_empty() {
+        format!("Salt {} again before you build.", list(&again))
+    } else if !missed.is_empty() {
+        format!("The cords miss {} by too much.", list(&missed))
+    } else if !unread.is_empty() {
+        format!("The rails fit. {} still to be salted; build and drill nothing by guesses.", list(&unread))
+    } else {
+        "The rails fit every bar. Build the frame.".to_owned()
+    }
 }

@@ -198,6 +198,9 @@ pub fn what(body: &Body) -> String {
         Body::Order(order) => format!("ordered: {} at A4 = {} Hz", order.name, order.a4_hz),
         Body::Delivered(_) => "delivered".to_owned(),
         Body::Returned(remark) => format!("came back: {}", remark.text),
+        Body::FramePlanned(plan) if plan.by_hand.is_empty() => "how the frame is to be".to_owned(),
+        Body::FramePlanned(_) => "how the frame is to be, rails set by hand".to_owned(),
+        Body::FrameBuilt(built) => format!("{} rails of the standing frame measured", built.rails.len()),
         Body::Board(board) => format!("board {}", board.name),
         Body::Person(person) => person.name.clone(),
         Body::Tool(tool) => tool.name.clone(),
@@ -242,7 +245,10 @@ pub fn what(body: &Body) -> String {
             let why = face.why.as_ref().map_or(String::new(), |why| format!(" ({why})"));
             format!("face {:?} is the top{why}", face.top)
         }
-        Body::Drilled(drilled) => format!("{} holes of {} mm drilled", drilled.holes.len(), drilled.diameter_mm),
+        Body::Drilled(drilled) => {
+            let why = drilled.why.as_ref().map_or(String::new(), |why| format!(" ({why})"));
+            format!("{} holes of {} mm drilled{why}", drilled.holes.len(), drilled.diameter_mm)
+        }
         Body::Finish(finish) => format!("finish: {}", finish.what),
         Body::Stage(stage) => match stage.done {
             DoneStage::RoughTuned => "rough tuning done".to_owned(),

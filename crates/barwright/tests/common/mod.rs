@@ -1,6 +1,7 @@
 //! Shared by the command-line tests: the program, example files, and synthetic recordings.
 #![allow(dead_code, reason = "each test file uses a part")]
 pub mod invented;
+pub mod invented_frame;
 pub mod served;
 pub mod shop;
 pub mod three_bars;

@@ -1,47 +1,12 @@
 //! Node lines and built rails as tables.
 use crate::cli::new_file::to_csv;
 use crate::error::Refused;
-use making::frame::{BuiltRails, BuiltRow, FrameBar, NodeLines, Row};
+use crate::framing::NodeRow;
+use making::frame::{Members, NodeLines};
 use records::Note;
+use records::workshop::{RailRecord, RailWord, RowWord};
 use serde::Deserialize;
 use std::path::Path;
-
-/// One bar of the table of node lines; every number from the end that faces the player, top face up.
-#[derive(Debug, Clone)]
-pub(super) struct NodeRow {
-    pub(super) note: Note,
-    pub(super) length_mm: f64,
-    pub(super) width_mm: f64,
-    pub(super) nodes: Option<NodeLines>,
-    /// Thickness along the bar (x from the end that faces the player, thickness), as far as it is known.
-    pub(super) thickness_mm: Vec<(f64, f64)>,
-}
-
-impl NodeRow {
-    pub(super) fn bar(&self, sigma_mm: f64) -> FrameBar {
-        FrameBar {
-            name: self.note.to_string(),
-            // C4 is 9 semitones below A4.
-            semitone: self.note.semitones_above_a4() + 9,
-            length_m: self.length_mm * 1e-3,
-            width_m: self.width_mm * 1e-3,
-            nodes: self.nodes,
-            sigma_m: sigma_mm * 1e-3,
-            motion_per_m: None,
-        }
-    }
-
-    /// Least thickness at these places (metres from the end that faces the player), if it is known.
-    pub(super) fn least_thickness_m(&self, places_m: [f64; 2]) -> Option<f64> {
-        let at = |x_m: f64| {
-            let x = x_m * 1e3;
-            let pair = self.thickness_mm.windows(2).find(|pair| x >= pair[0].0 && x <= pair[1].0)?;
-            let [(xa, ta), (xb, tb)] = [pair[0], pair[1]];
-            Some(if xb > xa { ta + (tb - ta) * (x - xa) / (xb - xa) } else { ta.min(tb) })
-        };
-        Some(at(places_m[0])?.min(at(places_m[1])?) * 1e-3)
-    }
-}
 
 /// A line of the file as it stands there.
 #[derive(Debug, Deserialize)]
@@ -96,15 +61,23 @@ fn node_row(line: NodeLine) -> Result<NodeRow, Refused> {
         }
     };
     let thickness_mm = line.thickness_mm.map_or_else(Vec::new, |t| vec![(0.0, t), (line.length_mm, t)]);
-    Ok(NodeRow { note, length_mm: line.length_mm, width_mm: line.width_mm, nodes, thickness_mm })
+    Ok(NodeRow {
+        note,
+        length_mm: line.length_mm,
+        width_mm: line.width_mm,
+        nodes,
+        thickness_mm,
+        of_record: None,
+        drilled: false,
+    })
 }
 
 /// The rails as measured on the standing frame.
-pub(super) fn read_built(path: &Path) -> Result<Vec<BuiltRow>, Refused> {
+pub(super) fn read_built(path: &Path) -> Result<Vec<RailRecord>, Refused> {
     let columns =
         "the columns are row (natural or accidental), rail (player or far), x_mm and y_mm, one line a measured point";
     let lines: Vec<(u64, BuiltLine)> = read(path, columns)?;
-    let mut rows: Vec<BuiltRow> = Vec::new();
+    let mut rails: Vec<RailRecord> = Vec::new();
     for (number, line) in lines {
         let unknown = |what: &str, word: &str, known: &str| {
             Refused::new(
@@ -114,26 +87,37 @@ pub(super) fn read_built(path: &Path) -> Result<Vec<BuiltRow>, Refused> {
             )
         };
         let row = match line.row.trim() {
-            "natural" => Row::Natural,
-            "accidental" => Row::Accidental,
+            "natural" => RowWord::Natural,
+            "accidental" => RowWord::Accidental,
             word => return Err(unknown("the row", word, "natural or accidental")),
         };
-        let index = rows.iter().position(|r| r.row == row).unwrap_or_else(|| {
-            rows.push(BuiltRow { row, rails: BuiltRails { player: Vec::new(), away: Vec::new() } });
-            rows.len() - 1
-        });
-        let rails = &mut rows[index].rails;
-        let points = match line.rail.trim() {
-            "player" => &mut rails.player,
-            "far" => &mut rails.away,
+        let rail = match line.rail.trim() {
+            "player" => RailWord::Player,
+            "far" => RailWord::Far,
             word => return Err(unknown("the rail", word, "player or far")),
         };
-        points.push((line.x_mm * 1e-3, line.y_mm * 1e-3));
+        let index = rails.iter().position(|r| (r.row, r.rail) == (row, rail)).unwrap_or_else(|| {
+            rails.push(RailRecord { row, rail, points: Vec::new() });
+            rails.len() - 1
+        });
+        rails[index].points.push([line.x_mm, line.y_mm]);
     }
-    for rail in rows.iter_mut().flat_map(|r| [&mut r.rails.player, &mut r.rails.away]) {
-        rail.sort_by(|a, b| a.0.total_cmp(&b.0));
+    for rail in &mut rails {
+        rail.points.sort_by(|a, b| a[0].total_cmp(&b[0]));
     }
-    Ok(rows)
+    Ok(rails)
+}
+
+/// Posts of every rail for a file.
+pub(super) fn write_posts(members: &Members) -> Result<Vec<u8>, Refused> {
+    let head = ["row", "rail", "after", "along_rail_mm", "x_mm", "y_mm"];
+    let mm = |m: f64| crate::convert::rounded(m * 1e3, 2).to_string();
+    let lines = members.posts.iter().map(|post| {
+        let (row, rail) = crate::report::members::rail_words(post.row, post.rail);
+        let after = post.after.clone().unwrap_or_default();
+        vec![row.to_owned(), rail.to_owned(), after, mm(post.along_m), mm(post.x_m), mm(post.y_m)]
+    });
+    to_csv(std::iter::once(head.map(str::to_owned).to_vec()).chain(lines))
 }
 
 /// Every line of a CSV file with its number.

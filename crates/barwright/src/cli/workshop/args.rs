@@ -1,4 +1,5 @@
 //! The arguments of the workshop's commands but `bar`, as clap reads them.
+use super::bar_args::FaceArg;
 use crate::cli::args::Struck;
 use clap::{Args, Subcommand};
 use std::path::PathBuf;
@@ -17,6 +18,10 @@ pub(crate) enum WorkshopCommand {
 pub(crate) enum InstrumentCommand {
     /// Enter an order
     Add(OrderArgs),
+    /// Enter salt tests of many bars from a table
+    Salt(SaltTableArgs),
+    /// The frame is built: enter where its rails really stand
+    Built(BuiltArgs),
     /// The instrument leaves the workshop
     Deliver {
         /// Its name
@@ -30,6 +35,28 @@ pub(crate) enum InstrumentCommand {
         #[arg(long, default_value = "retuning")]
         why: String,
     },
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct SaltTableArgs {
+    /// The instrument's name
+    pub(crate) name: String,
+    /// Node lines: CSV as docs/frame.md shows it, every number from the end that faces the player
+    pub(crate) nodes: PathBuf,
+    /// The face that was up on every bar; else each bar's top face
+    #[arg(long, value_enum)]
+    pub(crate) face: Option<FaceArg>,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct BuiltArgs {
+    /// The instrument's name
+    pub(crate) name: String,
+    /// Where the rails stand: CSV with row, rail, x_mm, y_mm
+    pub(crate) rails: PathBuf,
+    /// Doubt of each measured point, in millimetres
+    #[arg(long, default_value_t = crate::cli::frame::RULE_SIGMA_MM, value_name = "MM")]
+    pub(crate) sigma: f64,
 }
 
 #[derive(Debug, Args)]

@@ -224,10 +224,11 @@ pub(super) fn said(
             right: values.node_line("right", right)?,
         }),
         EntryCommand::Top { face, why } => Body::TopFace(TopFaceRecord { top: (*face).into(), why: why.clone() }),
-        EntryCommand::Drilled { diameter, holes } => {
+        EntryCommand::Drilled { diameter, holes, why } => {
             let holes = holes.iter().enumerate().map(|(number, text)| values.hole(number, text));
             let holes = holes.collect::<Result<_, _>>()?;
-            Body::Drilled(DrilledRecord { diameter_mm: values.length_mm("diameter_mm", diameter)?, holes })
+            let diameter_mm = values.length_mm("diameter_mm", diameter)?;
+            Body::Drilled(DrilledRecord { diameter_mm, holes, why: why.clone() })
         }
         EntryCommand::Finish { what, coats } => Body::Finish(FinishRecord { what: what.clone(), coats: *coats }),
         EntryCommand::RoughTuned => Body::Stage(StageRecord { done: DoneStage::RoughTuned }),

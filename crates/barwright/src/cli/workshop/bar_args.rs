@@ -224,6 +224,9 @@ pub(crate) enum EntryCommand {
         /// A hole, from the left end at the near and far edge, and below the top face
         #[arg(long = "hole", required = true)]
         holes: Vec<String>,
+        /// Why, if the rails of the standing frame have not been measured yet
+        #[arg(long)]
+        why: Option<String>,
     },
     /// A finish was put on
     Finish {

@@ -3,6 +3,7 @@ use super::args::{BarsArgs, BoardArgs, InstrumentCommand, OrderArgs};
 use super::values::Values;
 use super::{begin, open};
 use crate::cli::answer::Form;
+use crate::cli::frame::{enter_built, enter_salt};
 use crate::error::Refused;
 use crate::report;
 use crate::report::units::Units;
@@ -39,6 +40,14 @@ pub(in crate::cli) fn instrument(at: Option<&Path>, what: &InstrumentCommand) ->
     let now = Timestamp::now();
     match what {
         InstrumentCommand::Add(order) => add_order(&mut workshop, order),
+        InstrumentCommand::Salt(salt) => {
+            let found = workshop.find(Kind::Instrument, &salt.name)?;
+            enter_salt(&mut workshop, &found, &salt.nodes, salt.face.map(Into::into))
+        }
+        InstrumentCommand::Built(built) => {
+            let found = workshop.find(Kind::Instrument, &built.name)?;
+            enter_built(&mut workshop, &found, &built.rails, built.sigma)
+        }
         InstrumentCommand::Deliver { name } => {
             let found = workshop.find(Kind::Instrument, name)?;
             let what = Body::Delivered(DeliveredRecord { to: None });

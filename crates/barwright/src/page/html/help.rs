@@ -29,6 +29,8 @@ pub const MICROPHONE: Help = Help { ask: "About the microphone", manual: BENCH, 
 pub const KEYS: Help = Help { ask: "Keys and foot switches", manual: BENCH, heading: "Keys and foot switches" };
 /// Reading node lines.
 pub const NODES: Help = Help { ask: "How to read the node lines", manual: FRAME, heading: "What to measure" };
+/// Laying rails.
+pub const RAILS: Help = Help { ask: "How the rails are laid", manual: FRAME, heading: "Laying the rails" };
 /// Copies and backups.
 pub const COPIES: Help = Help { ask: "Keeping the record safe", manual: RECORD, heading: "Keeping it safe" };
 /// Phones and tablets in the workshop's network.
@@ -73,8 +75,10 @@ fn to_html(markdown: &str) -> String {
     });
     let mut out = String::new();
     pulldown_cmark::html::push_html(&mut out, plain);
-    // Tables may be wider than a phone.
-    out.replace("<table>", "<div class=\"scroll\"><table>").replace("</table>", "</table></div>")
+    // Tables and examples may be wider than a phone; what scrolls can be reached by keyboard.
+    out.replace("<pre>", "<pre tabindex=\"0\">")
+        .replace("<table>", "<div class=\"scroll\"><table>")
+        .replace("</table>", "</table></div>")
 }
 
 #[cfg(test)]
@@ -83,7 +87,7 @@ mod tests {
 
     #[test]
     fn every_section_is_in_the_manual_and_stands_by_itself() {
-        for help in [CUT, STRIKE, MICROPHONE, KEYS, NODES, COPIES, DEVICES, HAND] {
+        for help in [CUT, STRIKE, MICROPHONE, KEYS, NODES, RAILS, COPIES, DEVICES, HAND] {
             let html = to_html(section(&help));
             assert!(html.len() > 100, "{}: {html}", help.heading);
             assert!(!html.contains("<a ") && !html.contains("<img") && !html.contains("style="), "{}", help.heading);

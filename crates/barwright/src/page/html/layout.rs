@@ -61,6 +61,8 @@ pub enum Place {
     Bench,
     /// All bars of an instrument.
     Bars,
+    /// Rails, frame, holes.
+    Frame,
     /// Instruments, copies, the record's health.
     Workshop,
     /// Pitch, climate, units.
@@ -74,6 +76,7 @@ pub fn foot(here: Place) -> Markup {
     let places = [
         (Place::Bench, "/", "Next bar"),
         (Place::Bars, "/bars", "All bars"),
+        (Place::Frame, "/frame", "Frame"),
         (Place::Workshop, "/workshop", "Workshop"),
         (Place::Settings, "/settings", "Settings"),
     ];

@@ -3,6 +3,7 @@
 //! They speak of a workshop's record; a page about one bar file has none of them.
 pub mod bars;
 mod choice;
+pub mod frame;
 pub mod settings;
 pub mod workshop;
 
@@ -19,6 +20,15 @@ use records::workshop::Kind;
 pub fn router() -> Router<PageState> {
     Router::new()
         .route("/bars", get(bars::page))
+        .route("/frame", get(frame::page))
+        .route("/frame/board.svg", get(frame::board))
+        .route("/frame/try", get(frame::trial))
+        .route("/frame/plan", post(frame::keep_plan))
+        .route("/frame/rails", post(frame::keep_rails))
+        .route("/frame/fit", post(frame::fit_again))
+        .route("/frame/built", post(frame::built))
+        .route("/frame/drilled", post(frame::drilled))
+        .route("/frame/undo", post(frame::undo))
         .route("/workshop", get(workshop::page))
         .route("/workshop/copy", post(workshop::copy))
         .route("/workshop/check", post(workshop::check))
