@@ -215,9 +215,10 @@ async fn a_salt_test_is_entered_by_touching_the_bar_and_doubted_in_words() {
 async fn the_standing_frame_has_no_finding_of_the_accessibility_checker() {
     let Some(browser) = Browser::start_or_skip(&[]).await else { return };
     let invented = common::invented_frame::invented_frame();
-    let built = Body::FrameBuilt(common::invented_frame::standing());
-    let mut shop = Workshop::open(invented.folder.path(), Timestamp::now()).unwrap();
-    shop.write(|step| step.add(invented.instrument, built.into(), Timestamp::now())).unwrap();
+    let built = records::workshop::Body::FrameBuilt(common::invented_frame::standing());
+    let now = jiff::Timestamp::now();
+    let mut shop = records::workshop::Workshop::open(invented.folder.path(), now).unwrap();
+    shop.write(|step| step.add(invented.instrument, built.into(), now)).unwrap();
     let page = Served::start(invented.desk).await;
     for (screen, scheme) in [(DESKTOP, "light"), (DESKTOP, "dark"), (PHONE, "light")] {
         browser.show_as(screen, scheme).await;
@@ -225,7 +226,7 @@ async fn the_standing_frame_has_no_finding_of_the_accessibility_checker() {
         // What is folded counts too.
         browser.ask("for (const fold of document.querySelectorAll('details')) fold.open = true").await;
         browser.ask("return document.fonts.ready.then(() => true)").await;
-        let found = violations(&browser).await;
+        let found = browser.violations().await;
         assert!(found.is_empty(), "{} {scheme}: {found:#?}", screen.name);
     }
     browser.client.clone().close().await.unwrap();

@@ -29,11 +29,12 @@ fn the_last_plan_and_the_last_measuring_hold_and_can_be_taken_back() {
     add(&mut shop, instrument, standing_frame(0.0), 12);
     add(&mut shop, instrument, standing_frame(2.0), 13);
     let frame = shop.frame(instrument).unwrap();
-    assert_eq!(frame.plan.unwrap().gap_mm, 14.0);
+    assert_eq!(frame.plan.unwrap(), FramePlanRecord { gap_mm: 14.0, ..Default::default() });
     let (built, since) = frame.built.unwrap();
     assert_eq!((built.rails[0].points[1][1], since), (52.0, at(13)));
     shop.write(|step| step.undo(instrument, None, at(14))).unwrap();
-    assert_eq!(shop.frame(instrument).unwrap().built.unwrap().0.rails[0].points[1][1], 50.0);
+    let back = shop.frame(instrument).unwrap().built.map(|(built, _)| Body::FrameBuilt(built));
+    assert_eq!(back, Some(standing_frame(0.0)));
     sound(&shop);
 }
 
