@@ -229,6 +229,33 @@ fn the_record_carries_a_frame_from_salt_to_drilled_bars() {
 }
 
 #[test]
+fn a_bar_marked_on_the_frame_is_drilled_by_its_marks() {
+    let (nodes, built) = (example("nodes.csv"), example("built.csv"));
+    let (nodes, built) = (nodes.to_str().unwrap(), built.to_str().unwrap());
+    let folder = tempfile::tempdir().unwrap();
+    let marks = folder.path().join("marks.csv");
+    let drill = ["drill", nodes, "--built", built, "--marked", marks.to_str().unwrap()];
+    // C2 some millimetres beside the rails, F♯5 (never read) where its neighbours' nodes are.
+    std::fs::write(&marks, format!("{HEAD}C2,573,72,98,105,476,475\nF#5,292,42,67.5,68.3,226.3,221.8\n")).unwrap();
+    let rails = answer(&["drill", nodes, "--built", built, "--json"]);
+    let chart = answer(&[&drill[..], &["--json"]].concat());
+    let bar = |chart: &Value, note: &str| {
+        chart["bars"].as_array().unwrap().iter().find(|bar| bar["note"] == note).unwrap().clone()
+    };
+    let (was, now) = (bar(&rails, "C2"), bar(&chart, "C2"));
+    assert_eq!(now["player_hole"]["from_player_end_mm"], serde_json::json!({ "left": 98.0, "right": 105.0 }));
+    let off = was["player_hole"]["from_player_end_mm"]["left"].as_f64().unwrap() - 98.0;
+    assert!((now["marked_off_rails_mm"].as_f64().unwrap() - off.abs()).abs() < 6.0 && off.abs() > 3.0, "{now} {was}");
+    assert_eq!((&bar(&chart, "D2"), &bar(&chart, "F♯5")["may_be_drilled"]), (&bar(&rails, "D2"), &true.into()));
+    let (_, text, _) = barwright(&drill);
+    assert!(text.contains("C2: its marks lie up to") && text.contains("2 bars by their marks"), "{text}");
+    // A mark from the other end is refused with what is likely.
+    std::fs::write(&marks, format!("{HEAD}C2,573,72,98,105,98,105\n")).unwrap();
+    let (done, _, error) = barwright(&drill);
+    assert!(!done && error.contains("from the end that faces the player"), "{error}");
+}
+
+#[test]
 fn the_frames_parts_are_told_drawn_and_tabled() {
     let nodes = example("nodes.csv");
     let nodes = nodes.to_str().unwrap();

@@ -57,6 +57,8 @@ pub(crate) fn in_range(what: &str, value: f64, low: f64, high: f64, unit: &str, 
     if value >= low && value <= high {
         return Ok(());
     }
+    // Metres made millimetres carry their last binary digit along; a millionth is finer than anything measured here.
+    let value = (value * 1e6).round() / 1e6;
     Err(MakingError::new(
         "out_of_range",
         format!("{what} is {value} {unit}; it must lie between {low} and {high} {unit}"),

@@ -105,11 +105,7 @@ impl Framed {
     /// # Errors
     /// [`Refused`] as [`frame::drill`].
     pub fn holes(&self, plan: &FramePlan) -> Result<Vec<DrilledBar>, Refused> {
-        let task = DrillTask {
-            below_top_m: self.plan.below_top_mm * 1e-3,
-            diameter_m: self.plan.diameter_mm * 1e-3,
-            faces: FacesPlayer::LeftEnd,
-        };
+        let task = self.drill_task();
         let mut bars = Vec::new();
         for row in &plan.rows {
             let of = |index: usize| self.row(&row.bars[index].bar.name);
@@ -117,6 +113,37 @@ impl Framed {
         }
         bars.sort_by_key(|bar| self.rows.iter().position(|row| row.note.to_string() == bar.name));
         Ok(bars)
+    }
+
+    /// Puts bars that were marked on the standing frame in place of what the rails say; returns for each its name and how far
+    /// its marks lie off the rails' cords at most, in millimetres.
+    ///
+    /// # Errors
+    /// [`Refused`] `no_such_bar` for a marked bar that is not in the chart; as [`frame::drill_marked`].
+    pub fn mark(&self, chart: &mut [DrilledBar], marked: &[NodeRow]) -> Result<Vec<(String, f64)>, Refused> {
+        let mut told = Vec::new();
+        for (row, marks) in marked.iter().filter_map(|row| Some((row, row.nodes?))) {
+            let known = &self.rows[self.index_of(&row.note.to_string())?];
+            let name = known.note.to_string();
+            let Some(bar) = chart.iter_mut().find(|bar| bar.name == name) else { continue };
+            let size_m = [convert::mm(known.length_mm), convert::mm(known.width_mm)];
+            let thickness = |places_m| known.least_thickness_m(places_m);
+            let by_marks = frame::drill_marked((&name, bar.row), size_m, marks, self.drill_task(), thickness)?;
+            let apart = bar.holes.iter().zip(&by_marks.holes).flat_map(|(rails, marks)| {
+                [0, 1].map(|side| (rails.from_player_end_m[side] - marks.from_player_end_m[side]).abs() * 1e3)
+            });
+            told.push((name, apart.fold(0.0, f64::max)));
+            *bar = by_marks;
+        }
+        Ok(told)
+    }
+
+    fn drill_task(&self) -> DrillTask {
+        DrillTask {
+            below_top_m: self.plan.below_top_mm * 1e-3,
+            diameter_m: self.plan.diameter_mm * 1e-3,
+            faces: FacesPlayer::LeftEnd,
+        }
     }
 
     /// The event of drilling that bar by the chart, and the bar it happens to.

@@ -21,7 +21,13 @@ pub struct Chart<'a> {
     pub pitch: &'a [(String, Vec<f64>)],
     /// How far the standing rails are off those planned at most, in millimetres, if both are known.
     pub moved_mm: Option<f64>,
+    /// Bars drilled by marks made on the frame, and how far these lie off the rails' cords, in millimetres.
+    pub marked: &'a [(String, f64)],
 }
+
+/// A mark farther off the rails' cord than this is told: a rail is measured to ±1 mm and a mark made to ±0.5 (common
+/// practice, no source), so this is some three doubts of both.
+const MARK_OFF_MM: f64 = 3.0;
 
 impl Chart<'_> {
     /// The public JSON of `drill`; see docs/frame.md.
@@ -48,6 +54,7 @@ impl Chart<'_> {
                 "row": bar.row.name(),
                 "player_hole": hole(&bar.holes[0]),
                 "far_hole": hole(&bar.holes[1]),
+                "marked_off_rails_mm": self.marked.iter().find(|(name, _)| *name == bar.name).map(|(_, mm)| rounded(*mm, 2)),
                 "may_be_drilled": built && !bar.interpolated && !bar.misread,
                 "drilling_cents": self.cents(&bar.name).map(|cents| cents.iter().map(|c| rounded(*c, 2)).collect::<Vec<_>>()),
             })
@@ -112,6 +119,18 @@ impl Chart<'_> {
         text.push_str(&doubt_lines(plan));
         if let Some(moved) = self.moved_mm {
             text.push_str(&format!("The rails stand up to {} mm off the plan.\n", plain(moved, 1)));
+        }
+        for (name, off_mm) in self.marked.iter().filter(|(_, off_mm)| *off_mm > MARK_OFF_MM) {
+            text.push_str(&format!(
+                "! {name}: its marks lie up to {} mm off the rails as measured.\n  Lay it on the frame again: is it centred in its gap, in its place, the right end to the player? Then measure the rails there.\n",
+                plain(*off_mm, 1)
+            ));
+        }
+        if !self.marked.is_empty() {
+            text.push_str(&format!(
+                "{} bars by their marks, the others by the rails as measured.\n",
+                self.marked.len()
+            ));
         }
         text.push_str(&self.pitch_lines());
         text.push_str(

@@ -1,5 +1,5 @@
 //! The drill chart: where each cord hole enters and leaves, its angle, and the wood left around it.
-use super::{FacesPlayer, FittedBar, Row, RowFit, Slant};
+use super::{FacesPlayer, NodeLines, Row, RowFit, Slant};
 use crate::error::{MakingError, in_range};
 
 /// Least wood over and under a hole (TRADE: "check at least 4 mm"; common practice, no source).
@@ -75,35 +75,67 @@ pub fn drill(
     task: DrillTask,
     thickness_m: impl Fn(usize, [f64; 2]) -> Option<f64>,
 ) -> Result<Vec<DrilledBar>, MakingError> {
-    let hint = "5 to 6.5 mm is usual for 3 to 4 mm cord, 4.5 to 5 mm in the treble";
-    in_range("the drill's diameter", task.diameter_m * 1e3, 1.0, 15.0, "mm", hint)?;
-    let least_mm = task.diameter_m * 5e2 + 1.0;
-    let hint = "8 to 11 mm below the top is usual, about the middle of the wood that is left";
-    in_range("the hole's axis below the top face", task.below_top_m * 1e3, least_mm, 40.0, "mm", hint)?;
+    check(task)?;
     let bars = fit.bars.iter().enumerate().map(|(index, bar)| DrilledBar {
         name: bar.bar.name.clone(),
         row: fit.row,
-        holes: bar.cords_m.map(|cord| {
-            let bench_m = bench(bar, cord, task.faces);
-            let half = task.diameter_m / 2.0;
-            Hole {
-                from_player_end_m: cord,
-                bench_m,
-                angle_rad: ((cord[1] - cord[0]) / bar.bar.width_m).atan(),
-                over_m: task.below_top_m - half,
-                under_m: thickness_m(index, bench_m).map(|t| t - task.below_top_m - half),
-            }
-        }),
+        holes: bar
+            .cords_m
+            .map(|cord| hole(cord, [bar.bar.length_m, bar.bar.width_m], task, |at| thickness_m(index, at))),
         interpolated: bar.interpolated,
         misread: bar.misread,
     });
     Ok(bars.collect())
 }
 
+/// The holes of a bar that was marked on the standing frame itself: the marks are drilled, wherever the rails are.
+///
+/// `size_m` is its length and width; `marks` are the cords' places on its sides; `thickness_m` as in [`drill`].
+///
+/// # Errors
+/// As [`drill`]; [`MakingError`] for marks that cannot lie near the nodes of a bar of that length.
+pub fn drill_marked(
+    (name, row): (&str, Row),
+    size_m: [f64; 2],
+    marks: NodeLines,
+    task: DrillTask,
+    thickness_m: impl Fn([f64; 2]) -> Option<f64>,
+) -> Result<DrilledBar, MakingError> {
+    check(task)?;
+    let marks = marks.checked(name, size_m[0])?;
+    let holes = [marks.player_m, marks.away_m].map(|mark| hole(mark, size_m, task, &thickness_m));
+    Ok(DrilledBar { name: name.to_owned(), row, holes, interpolated: false, misread: false })
+}
+
+fn check(task: DrillTask) -> Result<(), MakingError> {
+    let hint = "5 to 6.5 mm is usual for 3 to 4 mm cord, 4.5 to 5 mm in the treble";
+    in_range("the drill's diameter", task.diameter_m * 1e3, 1.0, 15.0, "mm", hint)?;
+    let least_mm = task.diameter_m * 5e2 + 1.0;
+    let hint = "8 to 11 mm below the top is usual, about the middle of the wood that is left";
+    in_range("the hole's axis below the top face", task.below_top_m * 1e3, least_mm, 40.0, "mm", hint)
+}
+
+fn hole(
+    cord: [f64; 2],
+    [length_m, width_m]: [f64; 2],
+    task: DrillTask,
+    thickness_m: impl Fn([f64; 2]) -> Option<f64>,
+) -> Hole {
+    let bench_m = bench(length_m, cord, task.faces);
+    let half = task.diameter_m / 2.0;
+    Hole {
+        from_player_end_m: cord,
+        bench_m,
+        angle_rad: ((cord[1] - cord[0]) / width_m).atan(),
+        over_m: task.below_top_m - half,
+        under_m: thickness_m(bench_m).map(|t| t - task.below_top_m - half),
+    }
+}
+
 /// The same hole in bench view: the inverse of [`super::BenchNodes::on_instrument`].
-fn bench(bar: &FittedBar, [left, right]: [f64; 2], faces: FacesPlayer) -> [f64; 2] {
+fn bench(length_m: f64, [left, right]: [f64; 2], faces: FacesPlayer) -> [f64; 2] {
     match faces {
         FacesPlayer::LeftEnd => [right, left],
-        FacesPlayer::RightEnd => [bar.bar.length_m - left, bar.bar.length_m - right],
+        FacesPlayer::RightEnd => [length_m - left, length_m - right],
     }
 }

@@ -35,7 +35,7 @@ mod tests;
 
 pub use built::{BuiltRails, follow};
 pub use doubts::{Doubt, doubts, tolerated_m};
-pub use drill::{DrillTask, DrilledBar, Hole, LEAST_WOOD_M, drill};
+pub use drill::{DrillTask, DrilledBar, Hole, LEAST_WOOD_M, drill, drill_marked};
 pub use face::{Choice, FaceAdvice, RailSlopes, choose_face};
 pub use fit::{FitBar, FitTask, best_kink, fit_row};
 pub use fitted::{FittedBar, RowFit};

@@ -151,6 +151,9 @@ pub(in crate::cli) struct DrillArgs {
     /// Rails as they stand: CSV with row, rail, x_mm, y_mm; with --instrument else as the record has them
     #[arg(long, value_name = "FILE")]
     pub(super) built: Option<PathBuf>,
+    /// Bars marked on the standing frame: the columns of the table of node lines, the cords' marks instead of the nodes
+    #[arg(long, value_name = "FILE", conflicts_with = "only_planned")]
+    pub(super) marked: Option<PathBuf>,
     /// Show what to expect from the plan; not for drilling
     #[arg(long, conflicts_with = "built")]
     pub(super) only_planned: bool,

@@ -104,7 +104,11 @@ pub(super) fn drill(at: Option<&Path>, args: &DrillArgs, form: Form) -> Result<S
         None if args.only_planned => asked.framed.laid()?,
         None => return Err(not_built()),
     };
-    let bars = asked.framed.holes(&plan)?;
+    let mut bars = asked.framed.holes(&plan)?;
+    let marked = match &args.marked {
+        Some(path) => asked.framed.mark(&mut bars, &tables::read_nodes(path)?)?,
+        None => Vec::new(),
+    };
     for note in &args.drilled {
         let Some((workshop, _)) = asked.record.as_mut() else { continue };
         enter_drilled(workshop, &asked.framed, &bars, note)?;
@@ -124,6 +128,7 @@ pub(super) fn drill(at: Option<&Path>, args: &DrillArgs, form: Form) -> Result<S
         built,
         pitch: &pitch,
         moved_mm: moved,
+        marked: &marked,
     };
     Ok(form.put(|| chart.to_json(), || chart.to_text(form.units)))
 }
