@@ -198,6 +198,72 @@ fn a_bars_history_shows_everything_and_plays_its_sound() {
     }
 }
 
+/// What stands in the row of that mode: cents apart, and the words about them.
+fn row_of<'a>(page: &'a str, mode: &str) -> (f64, &'a str) {
+    let (_, row) = page.split_once(&format!("<th scope=\"row\">{mode}</th>")).unwrap();
+    let row = row.split_once("</tr>").unwrap().0;
+    let cents = row.split_once("<strong>").unwrap().1.split_once(' ').unwrap().0;
+    (cents.replace('\u{2212}', "-").parse().unwrap(), row)
+}
+
+#[test]
+fn two_takes_are_compared_by_a_fresh_ear_and_a_change_is_told_from_none() {
+    let (_folder, desk, uid) = desk();
+    let (change, entries) = {
+        let bench = desk.bench(&uid.to_string()).unwrap();
+        let mut bench = bench.lock().unwrap();
+        let hz = |bench: &Bench| bench.modes().unwrap().bending.iter().map(|m| m.hz).collect::<Vec<f64>>();
+        let (first, before) = (struck(&bench), hz(&bench));
+        // The same blow with other noise: nothing has changed between the two.
+        let modes = bench.modes().unwrap();
+        let again = wav(&blow(&bending_sound(&modes), 48_000.0, 1.2, 0.3, 0.0005, 4), 48_000, 1, 24, false);
+        bench.hear_at(&first, None, Some(18.0)).unwrap();
+        bench.hear_at(&again, None, Some(24.0)).unwrap();
+        bench.cut(&[band()], Some(3)).unwrap();
+        let after = hz(&bench);
+        let last = struck(&bench);
+        bench.hear(&last, None).unwrap();
+        let change: Vec<f64> = before.iter().zip(&after).map(|(a, b)| bar_physics::units::cents(*b, *a)).collect();
+        let history = hold(desk.workshop().unwrap()).history(uid).unwrap();
+        let heard = |index: usize| matches!(&history.events()[index].entry.what, Body::Heard(r) if !r.takes.is_empty());
+        (change, (0..history.events().len()).filter(|i| heard(*i)).map(|i| i + 1).collect::<Vec<usize>>())
+    };
+    let [first, second, third] = entries[..] else { panic!("three readings with sound: {entries:?}") };
+    let (_runtime, address) = serve(desk);
+    let compare = |a: &str, b: &str| ask(address, "GET", &format!("/history/{uid}/compare?a={a}&b={b}"), "");
+    let take = |entry: usize| format!("{entry}.1");
+    let page = ask(address, "GET", &format!("/history/{uid}"), "");
+    assert!(page.contains("Compare two takes"), "{page}");
+    for (field, entry) in [("a", second), ("b", third)] {
+        let chosen = format!("name=\"{field}\" value=\"{entry}.1\" required checked");
+        assert!(page.contains(&chosen), "the two newest are chosen: {page}");
+    }
+
+    let page = compare(&take(first), &take(second));
+    let (cents, row) = row_of(&page, "bending 1");
+    // The listener's own uncertainty at this noise is below a tenth of a cent.
+    assert!(cents.abs() <= 0.2 && row.contains("no change that can be told"), "{row}");
+    assert!(page.contains("6 °C warmer") && page.contains("−6 to −12 cents"), "{page}");
+
+    let page = compare(&take(second), &take(third));
+    for (number, truth) in change.iter().enumerate().take(2) {
+        let (cents, row) = row_of(&page, &format!("bending {}", number + 1));
+        // Shown to a tenth; the reading between has moved the belief by less than its uncertainty.
+        assert!((cents - truth).abs() < 1.0, "mode {}: {cents} for {truth}", number + 1);
+        assert!(row.contains("lower: ") && row.contains("times the uncertainty"), "{row}");
+    }
+    assert!(page.contains("temperature was not noted with both"), "{page}");
+    assert_eq!(page.matches("<audio").count(), 2);
+    assert_eq!(page, compare(&take(third), &take(second)), "the earlier stands first however they are chosen");
+
+    let same = compare(&take(first), &take(first));
+    assert!(!same.starts_with("HTTP/1.1 200") && same.contains("one and the same sound"), "{same}");
+    for wrong in ["1.1", "9999.1", "0.1", "x", &format!("{first}.2")] {
+        assert!(compare(wrong, &take(third)).starts_with("HTTP/1.1 404"), "{wrong}");
+    }
+    assert!(ask(address, "GET", &format!("/history/{uid}/compare"), "").starts_with("HTTP/1.1 404"));
+}
+
 /// A simulated bar cut `cuts` times and struck after each, as a bar file.
 fn worked_on(seed: u64, cuts: usize) -> BarFile {
     let note: Note = "C4".parse().unwrap();

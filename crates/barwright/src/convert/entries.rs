@@ -36,7 +36,7 @@ const LEAST_SURE: f64 = 0.8;
 /// … and not vaguer than this, in cents, for the whole reading shares one uncertainty.
 const VAGUEST_CENTS: f64 = 5.0;
 /// A mode that is not tuned is worth this uncertainty to the shared one, in cents: bars repeat no better.
-const SHARED_CENTS: f64 = 0.5;
+pub const SHARED_CENTS: f64 = 0.5;
 
 /// A reading made by this program's listener, as the record keeps it.
 pub fn heard_event(heard: HeardRecord, takes: Vec<String>, struck: Option<StrikePlace>) -> Body {

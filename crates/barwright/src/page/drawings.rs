@@ -7,7 +7,7 @@ use making::{Band, Decision, Side};
 use maud::{Markup, PreEscaped, html};
 use paper::sheets::{
     BandMark, BarShape, Compass, CompassBar, HalfMark, Ladder, MOST_COMPASS_BARS, NodeMark, PlanView, Rung, Sheet,
-    SideView, compass as compass_sheet, ladder, plan_view, side_view,
+    SideView, TakePicture, compass as compass_sheet, ladder, plan_view, side_view, take_picture,
 };
 use paper::svg::{self, Options};
 use paper::{Drawing, PaperError};
@@ -74,6 +74,11 @@ pub fn nodes(view: &BenchView) -> Vec<NodeMark> {
         .iter()
         .map(|l| NodeMark { near_mm: l.near_m * 1e3, centre_mm: l.centre_m * 1e3, far_mm: l.far_m * 1e3 })
         .collect()
+}
+
+/// A take with its modes.
+pub fn take(id: &str, picture: &TakePicture) -> Markup {
+    both(id, |sheet| take_picture(&TakePicture { sheet, ..picture.clone() }))
 }
 
 /// The drawing on both sheets, or in words why it cannot be drawn.

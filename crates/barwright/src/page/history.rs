@@ -1,4 +1,5 @@
 //! One bar's whole history: every entry with what became of it, and the sound of its readings.
+use super::compare::TakeName;
 use super::html::history_page;
 use super::routes::{Which, refusal_page};
 use super::state::{PageState, held};
@@ -9,7 +10,8 @@ use crate::report::record::{fate, what, when, written};
 use axum::extract::{Path, State};
 use axum::http::header;
 use axum::response::{Html, IntoResponse, Response};
-use records::workshop::{Body, Fate, Uid};
+use records::BarFile;
+use records::workshop::{BarState, Body, Fate, ReadingRecord, Uid};
 
 /// A line of the history.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -60,10 +62,9 @@ impl HistoryView {
         let mut lines: Vec<HistoryLine> = Vec::new();
         for (index, line) in history.lines().into_iter().enumerate() {
             let event = line.event;
-            let (cents, takes) = match &event.entry.what {
-                Body::Heard(reading) => (cents_words(&file, &reading.heard), reading.takes.clone()),
-                _ => (String::new(), Vec::new()),
-            };
+            let reading = reading_of(&event.entry.what);
+            let cents = reading.map_or_else(String::new, |reading| cents_words(&file, &reading.heard));
+            let takes = reading.map_or_else(Vec::new, |reading| reading.takes.clone());
             lines.push(HistoryLine {
                 number: index + 1,
                 when: when(event.at),
@@ -74,9 +75,35 @@ impl HistoryView {
             });
         }
         lines.reverse();
-        let note = file.note().map_or_else(|| "no note yet".to_owned(), |note| note.to_string());
-        Ok(Self { id: name.to_owned(), name: format!("{note}, bar {}", state.label), invented: desk.invented(), lines })
+        Ok(Self { id: name.to_owned(), name: name_of_bar(&file, &state), invented: desk.invented(), lines })
     }
+
+    /// The two newest sounds that stand, the earlier first: what a maker most likely wants to compare. Nothing with fewer.
+    pub fn newest_two(&self) -> Option<[TakeName; 2]> {
+        let standing = self.lines.iter().filter(|line| line.stands);
+        let mut sounds = standing.flat_map(|line| {
+            let name = |take: usize| TakeName { entry: line.number, take };
+            line.takes.iter().enumerate().rev().map(move |(index, sha256)| (sha256, name(index + 1)))
+        });
+        let (newest, later) = sounds.next()?;
+        let (_, earlier) = sounds.find(|(sha256, _)| *sha256 != newest)?;
+        Some([earlier, later])
+    }
+}
+
+/// What was heard, if the entry is a reading or puts one right.
+pub(super) fn reading_of(body: &Body) -> Option<&ReadingRecord> {
+    match body {
+        Body::Heard(reading) => Some(reading),
+        Body::Corrected(corrected) => corrected.to.as_ref().and_then(reading_of),
+        _ => None,
+    }
+}
+
+/// Note and label of a bar: "C3, bar 17".
+pub(super) fn name_of_bar(file: &BarFile, state: &BarState) -> String {
+    let note = file.note().map_or_else(|| "no note yet".to_owned(), |note| note.to_string());
+    format!("{note}, bar {}", state.label)
 }
 
 /// The bytes of a take of the record, by its name.

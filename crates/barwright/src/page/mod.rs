@@ -8,6 +8,7 @@
 //! that name another host or come from another page are refused (module `guard`).
 mod assets;
 mod changes;
+mod compare;
 mod devices;
 mod drawings;
 mod guard;

@@ -4,7 +4,7 @@ use super::queue::QueueView;
 use super::state::{Notice, PageState};
 use super::upload::{self, SentTake};
 use super::view::{BenchView, bands_as_made};
-use super::{assets, changes, devices, guard, history, live, places, salt};
+use super::{assets, changes, compare, devices, guard, history, live, places, salt};
 use crate::bench::{Bench, ONLY_BAR};
 use crate::error::Refused;
 use crate::report;
@@ -32,6 +32,7 @@ pub fn router(state: PageState) -> Router {
         .route("/", get(front))
         .route("/bench/{bench}", get(bench))
         .route("/history/{bench}", get(history::page))
+        .route("/history/{bench}/compare", get(compare::page))
         .route("/takes/{name}", get(history::sound))
         .route("/salt/{bench}", get(salt::page).post(salt::enter))
         .route("/salt/{bench}/top", post(salt::top))

@@ -17,6 +17,7 @@ pub mod rescue;
 pub mod salt;
 pub mod saw;
 pub mod shapes;
+pub mod take;
 pub mod units;
 
 /// A table with two spaces between columns and no lines; every value has its own words or unit.

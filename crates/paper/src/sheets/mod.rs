@@ -21,7 +21,7 @@ pub use motion::{Motion, Motions, motions};
 pub use plan::{NodeMark, PlanView, plan_view};
 pub use saw::{SawView, saw_view};
 pub use shape::BarShape;
-pub use take::{DecayCurve, TakePicture, ToneMark, take_picture};
+pub use take::{DecayCurve, TakeAxes, TakePicture, ToneMark, take_picture};
 
 /// The paper a drawing is laid out for.
 #[derive(Debug, Clone, Copy, PartialEq)]

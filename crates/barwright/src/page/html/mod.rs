@@ -3,6 +3,7 @@ mod actions;
 mod advice;
 mod bars;
 mod bench;
+mod compare;
 mod devices;
 mod ear;
 mod frame;
@@ -20,6 +21,7 @@ mod workshop;
 
 pub use bars::bars_page;
 pub use bench::{Shown, bench_page};
+pub use compare::compare_page;
 pub use devices::{devices_page, pair_page};
 pub use frame::{frame_page, frame_trial};
 pub use history::history_page;

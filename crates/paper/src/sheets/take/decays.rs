@@ -1,6 +1,6 @@
 //! One small panel a mode: its level over time, and the fall that was fitted.
 use super::panel::{Panel, left_mm, multiples, round_step, seconds};
-use super::{DecayCurve, TakePicture};
+use super::{DecayCurve, TakeAxes, TakePicture};
 use crate::sheets::Sheet;
 use crate::sheets::furniture::{self, Entry, Sample};
 use crate::{Anchor, Drawing, Pen, Point, Rect};
@@ -13,14 +13,14 @@ const BETWEEN_MM: f64 = 4.0;
 const DEEPEST_DB: f64 = -60.0;
 
 /// Draws them in rows; returns the bottom.
-pub(super) fn draw(drawing: &mut Drawing, view: &TakePicture, sheet: Sheet, top: f64) -> f64 {
+pub(super) fn draw(drawing: &mut Drawing, view: &TakePicture, axes: &TakeAxes, sheet: Sheet, top: f64) -> f64 {
     let size = 0.85 * sheet.lettering_mm;
     let left = left_mm(size);
     let room = sheet.width_mm - left;
     let most = ((room + BETWEEN_MM) / (LEAST_WIDTH_MM + BETWEEN_MM)).floor().max(1.0) as usize;
     let columns = view.decays.len().min(most);
     let width = (room - BETWEEN_MM * (columns - 1) as f64) / columns as f64;
-    let last_s = view.decays.iter().flat_map(|c| &c.measured).map(|p| p.0).fold(0.05, f64::max);
+    let last_s = axes.decay_s;
     let mut y = top;
     for row in view.decays.chunks(columns) {
         let rect_top = y + furniture::row_mm(size);

@@ -53,6 +53,39 @@ pub struct TakePicture {
     pub decays: Vec<DecayCurve>,
     /// The paper.
     pub sheet: Sheet,
+    /// Ends of its axes; its own if nothing is said.
+    pub axes: Option<TakeAxes>,
+}
+
+/// Ends of the axes: takes drawn on the same ones can be compared by eye.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct TakeAxes {
+    /// End of the waveform in seconds.
+    length_s: f64,
+    /// Ends of the spectrum in hertz.
+    hz: (f64, f64),
+    /// Lowest level of the spectrum in dB.
+    bottom_db: f64,
+    /// End of the decays in seconds.
+    decay_s: f64,
+}
+
+impl TakeAxes {
+    /// The axes that hold all of these takes.
+    pub fn of(views: &[TakePicture]) -> Self {
+        let ends = |end: fn(&TakePicture) -> Option<f64>| views.iter().filter_map(end);
+        let low_hz = ends(|v| v.spectrum.first().map(|p| p.0)).reduce(f64::min).unwrap_or(10.0);
+        let high_hz = ends(|v| v.spectrum.last().map(|p| p.0)).reduce(f64::max).unwrap_or(10_000.0);
+        // From the floors' own bottom, rounded to 20 dB.
+        let floor = views.iter().flat_map(|v| &v.floor).map(|p| p.1).fold(-40.0, f64::min).max(-120.0);
+        let decays = views.iter().flat_map(|v| &v.decays).flat_map(|c| &c.measured);
+        Self {
+            length_s: ends(|v| Some(v.length_s)).fold(1e-3, f64::max),
+            hz: (low_hz, high_hz.max(1.01 * low_hz)),
+            bottom_db: (floor / 20.0).floor() * 20.0,
+            decay_s: decays.map(|p| p.0).fold(0.05, f64::max),
+        }
+    }
 }
 
 /// Space between two parts of the sheet.
@@ -65,16 +98,17 @@ const GAP_MM: f64 = 5.0;
 pub fn take_picture(view: &TakePicture) -> Result<Drawing, PaperError> {
     let sheet = view.sheet.checked()?;
     check(view)?;
+    let axes = view.axes.unwrap_or_else(|| TakeAxes::of(std::slice::from_ref(view)));
     let size = sheet.lettering_mm;
     let mut drawing = Drawing::new(format!("Take {}", view.name), description(view));
     let base = furniture::row_baseline(0.0, size);
     drawing.text(Pen::Text, Point::new(0.0, base), Anchor::Start, size, shortened(&view.name, sheet));
-    let mut y = sound::draw(&mut drawing, view, sheet, furniture::row_mm(size));
+    let mut y = sound::draw(&mut drawing, view, &axes, sheet, furniture::row_mm(size));
     if view.spectrum.len() > 1 {
-        y = spectrum::draw(&mut drawing, view, sheet, y + GAP_MM);
+        y = spectrum::draw(&mut drawing, view, &axes, sheet, y + GAP_MM);
     }
     if !view.decays.is_empty() {
-        decays::draw(&mut drawing, view, sheet, y + GAP_MM);
+        decays::draw(&mut drawing, view, &axes, sheet, y + GAP_MM);
     }
     drawing.checked()
 }

@@ -1,6 +1,6 @@
 //! The waveform with the blows marked.
-use super::TakePicture;
 use super::panel::{Panel, left_mm, multiples, round_step, seconds};
+use super::{TakeAxes, TakePicture};
 use crate::lettering::width_mm;
 use crate::sheets::{Sheet, furniture};
 use crate::{Anchor, Drawing, Fill, Pen, Point, Rect};
@@ -8,11 +8,11 @@ use crate::{Anchor, Drawing, Fill, Pen, Point, Rect};
 const HEIGHT_MM: f64 = 30.0;
 
 /// Draws it; returns the bottom.
-pub(super) fn draw(drawing: &mut Drawing, view: &TakePicture, sheet: Sheet, top: f64) -> f64 {
+pub(super) fn draw(drawing: &mut Drawing, view: &TakePicture, axes: &TakeAxes, sheet: Sheet, top: f64) -> f64 {
     let size = 0.85 * sheet.lettering_mm;
     let marks = furniture::row_mm(size);
     let rect = Rect::new(left_mm(size), top + marks, sheet.width_mm, top + marks + HEIGHT_MM);
-    let panel = Panel { rect, x: (0.0, view.length_s), y: (-1.0, 1.0) };
+    let panel = Panel { rect, x: (0.0, axes.length_s), y: (-1.0, 1.0) };
     panel.frame(drawing);
     draw_sound(drawing, view, &panel);
     panel.ticks_left(drawing, &[-1.0, 0.0, 1.0], size);
@@ -28,9 +28,9 @@ pub(super) fn draw(drawing: &mut Drawing, view: &TakePicture, sheet: Sheet, top:
             free_from = x + half + 0.6 * size;
         }
     }
-    let step = round_step(view.length_s, rect.width() / (6.0 * size));
+    let step = round_step(axes.length_s, rect.width() / (6.0 * size));
     let ticks: Vec<(f64, String)> =
-        multiples(0.0, view.length_s, step).into_iter().map(|s| (s, seconds(s, step))).collect();
+        multiples(0.0, axes.length_s, step).into_iter().map(|s| (s, seconds(s, step))).collect();
     panel.ticks_below(drawing, &ticks, sheet.width_mm, size)
 }
 

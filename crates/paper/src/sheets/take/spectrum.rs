@@ -1,6 +1,6 @@
 //! The spectrum with its modes, strangers and noise floor.
 use super::panel::{Panel, left_mm, multiples};
-use super::{TakePicture, ToneMark};
+use super::{TakeAxes, TakePicture, ToneMark};
 use crate::lettering::{DESCENT, width_mm};
 use crate::sheets::Sheet;
 use crate::sheets::furniture::{self, Entry, Sample};
@@ -11,15 +11,13 @@ const HEIGHT_MM: f64 = 62.0;
 const LEADER_MM: f64 = 3.0;
 
 /// Draws it with the list of tones under it; returns the bottom.
-pub(super) fn draw(drawing: &mut Drawing, view: &TakePicture, sheet: Sheet, top: f64) -> f64 {
+pub(super) fn draw(drawing: &mut Drawing, view: &TakePicture, axes: &TakeAxes, sheet: Sheet, top: f64) -> f64 {
     let size = 0.85 * sheet.lettering_mm;
     let panel_top = top + furniture::row_mm(size) + LEADER_MM;
     let rect = Rect::new(left_mm(size), panel_top, sheet.width_mm, panel_top + HEIGHT_MM);
-    let low_hz = view.spectrum.first().map_or(10.0, |p| p.0);
-    let high_hz = view.spectrum.last().map_or(10_000.0, |p| p.0).max(1.01 * low_hz);
-    // From the floor's own bottom, rounded to 20 dB, up to a little above the loudest.
-    let bottom = view.floor.iter().map(|p| p.1).fold(-40.0, f64::min).max(-120.0);
-    let panel = Panel { rect, x: (low_hz.log10(), high_hz.log10()), y: ((bottom / 20.0).floor() * 20.0, 5.0) };
+    let (low_hz, high_hz) = axes.hz;
+    // Up to a little above the loudest.
+    let panel = Panel { rect, x: (low_hz.log10(), high_hz.log10()), y: (axes.bottom_db, 5.0) };
     panel.frame(drawing);
     let line = |points: &[(f64, f64)]| points.iter().map(|(hz, db)| panel.at(hz.log10(), *db)).collect();
     draw_marks(drawing, view, &panel, sheet, top);

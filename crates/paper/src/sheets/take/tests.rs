@@ -30,6 +30,7 @@ fn view(sheet: Sheet, points: usize, hz: &[f64]) -> TakePicture {
         tones: tones.collect(),
         decays: (1..=3).map(curve).collect(),
         sheet,
+        axes: None,
     }
 }
 
@@ -37,6 +38,30 @@ fn view(sheet: Sheet, points: usize, hz: &[f64]) -> TakePicture {
 fn a_small_take_stays_as_it_is() {
     let drawing = take_picture(&view(Sheet::NARROW, 6, &[262.0, 1048.0, 2620.0, 280.0])).unwrap();
     insta::assert_snapshot!(svg::render(&drawing, &svg::Options::on_page("take")));
+}
+
+#[test]
+fn two_takes_on_common_axes_hold_the_same_tone_at_the_same_place() {
+    let short = TakePicture { length_s: 1.2, ..view(Sheet::WIDE, 40, &[262.0, 1048.0]) };
+    let mut long = TakePicture { length_s: 3.0, ..view(Sheet::WIDE, 40, &[262.0, 900.0, 2620.0]) };
+    long.spectrum.retain(|(hz, _)| *hz > 100.0);
+    long.floor = long.spectrum.iter().map(|(hz, _)| (*hz, -95.0)).collect();
+    long.decays[2].measured.push((1.7, -50.0));
+    let axes = TakeAxes::of(&[short.clone(), long.clone()]);
+    assert_eq!(axes, TakeAxes { length_s: 3.0, hz: (60.0, 12_000.0), bottom_db: -100.0, decay_s: 1.7 });
+    // The node pencil's first upright line in the spectrum is the tone of 262 Hz.
+    let tone = |take: TakePicture, axes: Option<TakeAxes>| {
+        let drawing = take_picture(&TakePicture { axes, ..take }).unwrap();
+        assert!(drawing.collisions(CLEARANCE_MM).is_empty());
+        let svg = svg::render(&drawing, &svg::Options::picture());
+        svg.lines()
+            .filter(|line| line.contains("pen-node") && line.contains("<line"))
+            .map(str::to_owned)
+            .collect::<Vec<_>>()
+    };
+    let (a, b) = (tone(short.clone(), Some(axes)), tone(long, Some(axes)));
+    assert!(a.iter().any(|line| b.contains(line)), "{a:?} {b:?}");
+    assert_ne!(a, tone(short, None));
 }
 
 #[test]
