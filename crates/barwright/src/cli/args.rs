@@ -1,6 +1,6 @@
 //! The arguments, as clap reads them.
 use super::frame::{DrillArgs, FrameArgs, RailsArgs};
-use super::workshop::{BarArgs, BarsArgs, BoardArgs, ImportArgs, InstrumentCommand, WorkshopCommand};
+use super::workshop::{BarArgs, BarsArgs, BoardArgs, ImportArgs, InstrumentCommand, SaltArgs, WorkshopCommand};
 use crate::report::units::Units;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use std::path::PathBuf;
@@ -62,6 +62,8 @@ pub(crate) enum Command {
     Bar(BarArgs),
     /// The bars of the workshop
     Bars(BarsArgs),
+    /// The salt tests of all bars: how well they are read, into a table, or entered from one
+    Salt(SaltArgs),
     /// The workshop: what there is to do, and setting one up
     Workshop {
         #[command(subcommand)]

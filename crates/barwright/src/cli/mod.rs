@@ -73,6 +73,7 @@ fn execute(cli: Cli) -> Result<String, Refused> {
         Command::Check { bar: None } => workshop::check(at, form),
         Command::Bar(args) => workshop::bar(at, &args, form),
         Command::Bars(args) => workshop::bars(at, &args, form),
+        Command::Salt(args) => workshop::salt(at, &args, form),
         Command::Workshop { what: None } => workshop::summary(at, form),
         Command::Workshop { what: Some(workshop::WorkshopCommand::New { name }) } => {
             workshop::new(at, &name).map(|text| form.told(text))

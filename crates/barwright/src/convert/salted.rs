@@ -3,10 +3,11 @@ use super::{bar, mm};
 use crate::error::Refused;
 use bar_physics::{Wanted, solid};
 use making::frame::{
-    BenchNodes, Doubt, Expected, FaceAdvice, RailSlopes, Row, SaltMean, SaltTest, choose_face, row_of,
+    BenchNodes, Doubt, Expected, FaceAdvice, RailSlopes, Row, SaltMean, SaltMove, SaltSpread, SaltTest, choose_face,
+    row_of,
 };
-use records::Note;
 use records::workshop::{BarFilter, BarState, Body, Face, History, NodeLine, SaltRecord, Stage, Uid, Workshop};
+use records::{BarFile, BarRecord, LogEntry, Note};
 
 /// Nodes of bending 1 of an even bar from either end, as a share of its length (`reference/eb_uniform_nodes.csv`).
 const EVEN_SHARE: f64 = 0.224_157_6;
@@ -22,6 +23,8 @@ const LEAST_BARS: usize = 5;
 pub struct Salted {
     /// Number of its entry in the bar's history.
     pub number: usize,
+    /// When it was entered.
+    pub at: jiff::Timestamp,
     /// The face that was up.
     pub face_up: Face,
     /// The lines, with [`SaltedBar::face`] up.
@@ -45,6 +48,8 @@ pub struct SaltedBar {
     pub tests: Vec<Salted>,
     /// The model's lines of the bar as it is now; `None` if it cannot be computed.
     pub model: Option<BenchNodes>,
+    /// The model's lines of the bar as it was at the oldest of the tests, where wood was taken off since.
+    pub model_at_first: Option<BenchNodes>,
     /// How often wood was taken off until now.
     pub works: usize,
     /// The bar's row, by its note.
@@ -91,13 +96,15 @@ impl SaltedBar {
         let face = state.top.unwrap_or(Face::A);
         let (tests, works) = tests(&history, face);
         let note = state.file.note();
+        let oldest = tests.first().map(|test| test.works).filter(|oldest| *oldest < works);
         Ok(Self {
             face,
             decided: state.top.is_some(),
             length_m: mm(state.file.outline().length_mm()),
             width_m: mm(state.file.record().width_mm),
             tests,
-            model: model(&state),
+            model: model(&state.file),
+            model_at_first: oldest.and_then(|oldest| model(&as_it_was(&state.file, oldest)?)),
             works,
             row: note.map_or(Row::Natural, |note| row_of(note.semitones_above_a4() + A_ABOVE_C)),
         })
@@ -154,6 +161,20 @@ impl SaltedBar {
         states.into_iter().filter_map(|works| Some((works, SaltMean::of(&of(works))?))).collect()
     }
 
+    /// From the oldest state with a test to the newest one; `None` if all tests are of one state. With what the model
+    /// expects for the left and the right line's middle, where it can tell both states.
+    pub fn moved(&self) -> Option<(SaltMove, Option<[f64; 2]>)> {
+        let means: Vec<SaltMean> = self.means().into_iter().map(|(_, mean)| mean).collect();
+        let [first, .., last] = means.as_slice() else { return None };
+        let expected = match (self.model_at_first, self.model) {
+            (Some(then), Some(now)) if self.tests.last()?.works == self.works => {
+                Some(SaltMove::between(&SaltMean::of(&[then])?, &SaltMean::of(&[now])?, None).middles_m())
+            }
+            _ => None,
+        };
+        Some((SaltMove::between(first, last, SaltSpread::pooled(&means)), expected))
+    }
+
     /// The ways of laying the bar by its last tests; `None` without any.
     pub fn faces(&self, rails: RailSlopes) -> Option<FaceAdvice> {
         let (_, mean) = self.means().pop()?;
@@ -177,6 +198,7 @@ fn tests(history: &History, face: Face) -> (Vec<Salted>, usize) {
                 let read = as_read(salt);
                 tests.push(Salted {
                     number: 1 + numbers.iter().position(|uid| *uid == standing.event.uid).unwrap_or(0),
+                    at: standing.event.at,
                     face_up: salt.face_up,
                     test: if salt.face_up == face { read } else { read.rolled() },
                     works,
@@ -188,8 +210,21 @@ fn tests(history: &History, face: Face) -> (Vec<Salted>, usize) {
     (tests, works)
 }
 
-fn model(state: &BarState) -> Option<BenchNodes> {
-    let given = bar(&state.file).ok()?;
+/// The bar before the rest of its cuts, shapes and trims.
+fn as_it_was(file: &BarFile, works: usize) -> Option<BarFile> {
+    let is_work = |entry: &LogEntry| matches!(entry, LogEntry::Cut(_) | LogEntry::Shaped(_) | LogEntry::Trim(_));
+    let mut left = works;
+    let before = file.log().iter().take_while(|entry| {
+        let stands = !is_work(entry) || left > 0;
+        left -= usize::from(is_work(entry) && stands);
+        stands
+    });
+    let log: Vec<LogEntry> = before.cloned().collect();
+    BarFile::from_record(&BarRecord { log: Some(log), ..file.record().clone() }).ok()
+}
+
+fn model(file: &BarFile) -> Option<BenchNodes> {
+    let given = bar(file).ok()?;
     let modes = solid::modes(&given.bar, Wanted::bending(1)).ok()?;
     let lines = &modes.bending.first()?.node_lines;
     let line = |line: &solid::NodeLine| [line.near_m, line.far_m];

@@ -15,6 +15,7 @@ pub mod record;
 pub mod rehearse;
 pub mod rescue;
 pub mod salt;
+pub mod salt_list;
 pub mod saw;
 pub mod shapes;
 pub mod take;

@@ -10,7 +10,8 @@
 //! * [`fit_row`] — two straight rails and one lengthwise shift per bar, by weighted least squares
 //! * [`best_kink`] — what a second segment would gain, and at which gap
 //! * [`follow`] — the same bars on rails as they were really built
-//! * [`SaltTest`] — what is doubtful about a salt test; [`SaltMean`] what repeated ones say together
+//! * [`SaltTest`] — what is doubtful about a salt test; [`SaltMean`] what repeated ones say together,
+//!   [`SaltMove`] how far the lines moved since
 //! * [`choose_face`] — which face and which end lie best on the rails
 //! * [`members`] — what the frame is made of: rails, end boards, posts
 //! * [`drill`] — the holes, their angle, and the wood left around them
@@ -29,6 +30,7 @@ mod plan;
 mod rails;
 mod robust;
 mod salt;
+mod salt_moved;
 mod symmetric;
 #[cfg(test)]
 mod tests;
@@ -46,6 +48,7 @@ pub use overlap::Overlap;
 pub use plan::{Bend, BuiltRow, FrameBar, FramePlan, FrameTask, lay_frame, on_built};
 pub use rails::{Rail, Slant};
 pub use salt::{Expected, SaltMean, SaltTest};
+pub use salt_moved::{SaltMove, SaltSpread};
 
 /// The two rows of bars.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -158,6 +158,21 @@ pub(crate) struct ImportArgs {
     pub(crate) struck: Option<Struck>,
 }
 
+#[derive(Debug, Args)]
+pub(crate) struct SaltArgs {
+    /// Table of salt tests to enter (CSV; docs/frame.md shows its columns); without it, all tests are shown
+    pub(crate) table: Option<PathBuf>,
+    /// Only the bars of this instrument
+    #[arg(long = "in", value_name = "NAME")]
+    pub(crate) instrument: Option<String>,
+    /// Say what would be entered, keep nothing
+    #[arg(long, requires = "table")]
+    pub(crate) dry_run: bool,
+    /// Write the tests that count into a new table (CSV)
+    #[arg(long, value_name = "FILE", conflicts_with = "table")]
+    pub(crate) csv: Option<PathBuf>,
+}
+
 /// A number with a point or a comma.
 pub(super) fn decimal(text: &str) -> Result<f64, String> {
     let number = text.trim().replace(',', ".").parse::<f64>().ok().filter(|value| value.is_finite());

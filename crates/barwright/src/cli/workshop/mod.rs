@@ -10,16 +10,19 @@ mod lists;
 mod named;
 mod questions;
 mod recordings;
+mod salt;
+mod salt_table;
 mod sheet;
 mod values;
 
-pub(crate) use args::{BarsArgs, BoardArgs, ImportArgs, InstrumentCommand, WorkshopCommand};
+pub(crate) use args::{BarsArgs, BoardArgs, ImportArgs, InstrumentCommand, SaltArgs, WorkshopCommand};
 pub(super) use bar::bar;
 pub(crate) use bar_args::BarArgs;
 pub(super) use clock::clock;
 pub(super) use data::{backup, check, export, import, restore};
 pub(super) use listen::relisten;
 pub(super) use lists::{bars, board, instrument, person, summary, tool};
+pub(super) use salt::salt;
 
 use crate::error::Refused;
 use jiff::Timestamp;

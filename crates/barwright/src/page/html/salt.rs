@@ -50,20 +50,26 @@ fn tests(bar: &SaltedBar) -> Markup {
     html! {
         (table(&report::salt::HEAD, &report::salt::rows(bar)))
         p .small { "Millimetres from the left end, shown with face " (report::salt::face_word(bar.face)) " up." }
+        @let moved = report::salt::moved_rows(bar);
+        @if !moved.is_empty() {
+            h3 #moved { "First and latest test side by side" }
+            (table(&report::salt::moved_head(bar), &moved))
+            p .small { "Millimetres; outwards is towards the line's own end. ± is one standard deviation, from the repeated tests." }
+        }
         @for line in report::salt::agreement(bar, Units::Both) { p { (line) } }
     }
 }
 
-fn table<const N: usize>(head: &[&str; N], rows: &[[String; N]]) -> Markup {
+fn table<const N: usize>(head: &[impl AsRef<str>; N], rows: &[[String; N]]) -> Markup {
     html! {
         table .stack {
-            thead { tr { @for cell in head { th scope="col" { (cell) } } } }
+            thead { tr { @for (index, cell) in head.iter().enumerate() { th .figure[index > 0] scope="col" { (cell.as_ref()) } } } }
             tbody {
                 @for row in rows {
                     tr {
                         @for (index, cell) in row.iter().enumerate() {
                             @if index == 0 { th scope="row" { (cell) } }
-                            @else { td .figure data-label=(head[index]) { (cell) } }
+                            @else { td .figure .none[cell == "–"] data-label=(head[index].as_ref()) { (cell) } }
                         }
                     }
                 }
@@ -101,19 +107,25 @@ fn drawing(bar: &SaltedBar) -> Markup {
     };
     let model = bar.model.as_ref().map(|nodes| lines(nodes, "pen-node", r#" stroke-dasharray="5 3""#));
     let last = bar.tests.last().map(|salted| lines(&salted.test.nodes, "pen-outline", ""));
+    let states = bar.means();
+    let first = states
+        .first()
+        .filter(|_| states.len() > 1)
+        .map(|(_, mean)| lines(&mean.nodes, "pen-outline", r#" stroke-dasharray="1 3""#));
     let (x0, y0) = (ROOM_MM, ROOM_MM);
     let below = ROOM_MM + width + 10.0;
     // All is drawn in millimetres of the bar, so that a touch tells them.
     let svg = format!(
         r#"<svg class="drawing salt-bar" data-salt data-length="{length:.2}" data-width="{width:.2}" data-room="{ROOM_MM}" viewBox="0 0 {all_x:.2} {all_y:.2}" role="img" aria-label="The bar from above, to scale, near edge below"><rect class="pen-outline" x="{x0}" y="{y0}" width="{length:.2}" height="{width:.2}"/>{}{}<g id="salt-marks"></g><text class="fill-text" font-size="8" x="{x0}" y="{below:.2}">left end, near edge</text><text class="fill-text" font-size="8" text-anchor="end" x="{:.2}" y="{below:.2}">right end</text><text class="fill-text" font-size="8" x="{x0}" y="10">far edge</text></svg>"#,
-        model.unwrap_or_default(),
+        model.unwrap_or_default() + &first.clone().unwrap_or_default(),
         last.unwrap_or_default(),
         x0 + length,
     );
     html! {
         figure .drawing-card {
             (PreEscaped(svg))
-            figcaption .small { "Dashed: where the model expects the lines. Solid: the last test. Scale: "
+            figcaption .small { "Dashed: where the model expects the lines. Solid: the last test. "
+                @if first.is_some() { "Dotted: the first tests, before the cuts. " } "Scale: "
                 (plain(length, 0)) " × " (plain(width, 0)) " mm." }
         }
     }
