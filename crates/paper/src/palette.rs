@@ -32,6 +32,15 @@ pub const CAUTION: Token = Token { name: "caution", light: 0x6B4600, dark: 0xF0B
 /// Every colour, grounds first.
 pub const TOKENS: [Token; 8] = [GROUND, SURFACE, INK, FAINT, CUT, NODE, DONE, CAUTION];
 
+/// A colour on paper from a printer: black on white, the pencils as on the light ground.
+pub fn printed(token: &Token) -> u32 {
+    match *token {
+        GROUND | SURFACE => 0xFFFFFF,
+        INK => 0x000000,
+        other => other.light,
+    }
+}
+
 /// The colour a pen draws in.
 pub fn token(pen: Pen) -> Token {
     match pen {
@@ -74,7 +83,9 @@ mod tests {
     fn every_colour_reads_on_every_ground_at_the_bench() {
         for colour in [INK, FAINT, CUT, NODE, DONE, CAUTION] {
             for ground in [GROUND, SURFACE] {
-                for (scheme, on, off) in [("light", colour.light, ground.light), ("dark", colour.dark, ground.dark)] {
+                let print = ("print", printed(&colour), printed(&ground));
+                let screen = [("light", colour.light, ground.light), ("dark", colour.dark, ground.dark)];
+                for (scheme, on, off) in screen.into_iter().chain([print]) {
                     let ratio = contrast(on, off);
                     // 7:1 is the enhanced level of WCAG 2.2 (1.4.6): the bench is read at arm's length in dust.
                     assert!(ratio >= 7.0, "{} on {} ({scheme}) is only {ratio:.2}:1", colour.name, ground.name);

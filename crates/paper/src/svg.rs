@@ -83,7 +83,11 @@ pub fn palette_rules(selector: &str) -> String {
     let set = |value: fn(&Token) -> u32| {
         palette::TOKENS.iter().map(|t| format!("--{}:#{:06X};", t.name, value(t))).collect::<String>()
     };
-    format!("{selector}{{{}}}@media (prefers-color-scheme:dark){{{selector}{{{}}}}}", set(|t| t.light), set(|t| t.dark))
+    let (light, dark, printed) = (set(|t| t.light), set(|t| t.dark), set(palette::printed));
+    // The last rule wins: also a dark page is printed on white paper.
+    format!(
+        "{selector}{{{light}}}@media (prefers-color-scheme:dark){{{selector}{{{dark}}}}}@media print{{{selector}{{{printed}}}}}"
+    )
 }
 
 /// Style sheet of a picture on its own; its sheet is the ground, not a card on it.

@@ -144,7 +144,9 @@ pub fn enter(
 /// # Errors
 /// [`Refused`] `not_found`.
 pub fn remove(devices: &mut Vec<Device>, which: &str) -> Result<Device, Refused> {
-    let place = devices.iter().position(|device| device.id == which || device.name == which);
+    // The id first: a device may have been called like another's.
+    let place = devices.iter().position(|device| device.id == which);
+    let place = place.or_else(|| devices.iter().position(|device| device.name == which));
     match place {
         Some(place) => Ok(devices.remove(place)),
         None => {
@@ -249,6 +251,15 @@ mod tests {
             }
         });
         assert_eq!(DeviceFile::in_workshop(workshop.path()).read().unwrap().len(), 8);
+    }
+
+    #[test]
+    fn a_device_called_like_anothers_id_does_not_stand_in_for_it() {
+        let mut devices = Vec::new();
+        enter(&mut devices, "00".to_owned(), "11", String::new(), NOW).unwrap();
+        enter(&mut devices, "11".to_owned(), "phone", String::new(), NOW).unwrap();
+        assert_eq!(remove(&mut devices, "11").unwrap().name, "phone");
+        assert_eq!(remove(&mut devices, "11").unwrap().id, "00");
     }
 
     #[test]

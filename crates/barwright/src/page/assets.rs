@@ -4,6 +4,7 @@ use axum::http::{StatusCode, header};
 use axum::response::{IntoResponse, Response};
 
 const CSS: &str = include_str!("../../assets/bench.css");
+const PRINT: &str = include_str!("../../assets/print.css");
 const SCRIPT: &str = include_str!("../../assets/bench.js");
 const LIVE: &str = include_str!("../../assets/live.js");
 const SALT: &str = include_str!("../../assets/salt.js");
@@ -38,7 +39,7 @@ pub async fn asset(Path(name): Path<String>) -> Response {
 
 /// The style sheet: the palette and the pens come from the drawings, so that page and drawing share them.
 fn style() -> String {
-    format!("{}\n{}\n{CSS}", paper::svg::palette_rules(":root"), paper::svg::style_rules())
+    format!("{}\n{}\n{CSS}\n{PRINT}", paper::svg::palette_rules(":root"), paper::svg::style_rules())
 }
 
 #[cfg(test)]
@@ -48,7 +49,7 @@ mod tests {
     #[test]
     fn the_style_uses_only_colours_of_the_palette() {
         // Contrast is tested in `paper::palette`; a colour written out here would escape that test.
-        for (number, line) in CSS.lines().enumerate() {
+        for (number, line) in CSS.lines().chain(PRINT.lines()).enumerate() {
             let colour = line
                 .split('#')
                 .skip(1)
@@ -56,7 +57,8 @@ mod tests {
             let named = ["rgb(", "rgba(", "hsl(", ": white", ": black"].iter().any(|word| line.contains(word));
             assert!(!colour && !named, "line {}: {line}", number + 1);
         }
-        for used in CSS.match_indices("var(--").map(|(at, _)| &CSS[at + 6..]) {
+        let all = [CSS, PRINT].concat();
+        for used in all.match_indices("var(--").map(|(at, _)| &all[at + 6..]) {
             let name: String = used.chars().take_while(|c| c.is_ascii_lowercase()).collect();
             assert!(paper::palette::TOKENS.iter().any(|t| t.name == name), "--{name} is no colour of the palette");
         }
@@ -64,7 +66,7 @@ mod tests {
 
     #[test]
     fn nothing_is_fetched_from_elsewhere() {
-        for text in [CSS, SCRIPT, LIVE, PAIR, SALT, EAR, FRAME, MANIFEST] {
+        for text in [CSS, PRINT, SCRIPT, LIVE, PAIR, SALT, EAR, FRAME, MANIFEST] {
             assert!(
                 !text.contains("http:") && !text.contains("https:") && !text.contains("//cdn"),
                 "an outside address"

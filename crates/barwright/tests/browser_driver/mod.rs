@@ -134,7 +134,7 @@ impl Browser {
         let size =
             json!({ "width": screen.width, "height": screen.height, "deviceScaleFactor": 1, "mobile": screen.mobile });
         self.devtools("Emulation.setDeviceMetricsOverride", size).await;
-        let scheme = json!({ "features": [{ "name": "prefers-color-scheme", "value": scheme }] });
+        let scheme = json!({ "media": "", "features": [{ "name": "prefers-color-scheme", "value": scheme }] });
         self.devtools("Emulation.setEmulatedMedia", scheme).await;
     }
 
@@ -142,6 +142,12 @@ impl Browser {
     pub async fn with_forced_colours(&self) {
         let forced = json!({ "features": [{ "name": "forced-colors", "value": "active" }] });
         self.devtools("Emulation.setEmulatedMedia", forced).await;
+    }
+
+    /// Shows pages as they are printed, on a screen that is light or dark.
+    pub async fn on_paper(&self, scheme: &str) {
+        let paper = json!({ "media": "print", "features": [{ "name": "prefers-color-scheme", "value": scheme }] });
+        self.devtools("Emulation.setEmulatedMedia", paper).await;
     }
 
     /// Makes the page's processor so many times slower.
