@@ -228,7 +228,7 @@ function line() {
 
 // A phone whose leave was taken learns it when its line closes: the page it shows is not the workshop's any more.
 async function revoked() {
-  if (location.protocol !== "https:") return;
+  if (!location.protocol.startsWith("https")) return;
   const answer = await fetch("/assets/bench.js", { method: "HEAD", cache: "no-store" }).catch(() => null);
   if (answer?.status === 401) location.assign("/pair");
 }

@@ -67,6 +67,8 @@ mod tests {
     #[test]
     fn nothing_is_fetched_from_elsewhere() {
         for text in [CSS, PRINT, SCRIPT, LIVE, PAIR, SALT, EAR, FRAME, MANIFEST] {
+            // The name of a namespace, which nobody fetches.
+            let text = text.replace("http://www.w3.org/2000/svg", "");
             assert!(
                 !text.contains("http:") && !text.contains("https:") && !text.contains("//cdn"),
                 "an outside address"

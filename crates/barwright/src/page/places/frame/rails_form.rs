@@ -112,7 +112,7 @@ mod tests {
         assert_eq!(rails[0].points, [[0.0, 380.5], [2286.0, 384.175]]);
         let half = rails_of(&fields(&[("x-natural-far-0", "90")]), LengthUnit::Mm).unwrap_err();
         assert!(
-            half.code == "wrong_length" && half.message.contains("the naturals' far rail, place 1, away"),
+            half.code == "wrong_length" && half.message.contains("The naturals' far rail, place 1, away"),
             "{half:?}"
         );
     }
