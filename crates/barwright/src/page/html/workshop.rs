@@ -70,7 +70,7 @@ fn instrument(line: &InstrumentLine) -> Markup {
             td .figure data-label="pitch wanted at" {
                 @match temperature_c { Some(c) => { (units::plain(c, 1)) " °C" }, None => "not said" }
             }
-            td .figure data-label="bars" { (line.bars) @if line.bars > 0 { " · " a href={ "/frame?instrument=" (line.id) } { "frame" } } }
+            td .figure data-label="bars" { (line.bars) }
             td .figure data-label="done" { (line.done) }
         }
     }
