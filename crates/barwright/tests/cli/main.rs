@@ -1,0 +1,20 @@
+//! The command line, run as a maker runs it. One test program for the crate: a program a file would link the crate again for each, in minutes and gigabytes.
+#![allow(clippy::unwrap_used, reason = "a test fails by panicking")]
+#[path = "../common/mod.rs"]
+mod common;
+
+mod answers;
+mod arch;
+mod coded;
+mod demo;
+mod frame;
+mod import_recordings;
+mod listen;
+mod listen_many;
+mod modes;
+mod record_commands;
+mod refusals;
+mod rehearse;
+mod salt;
+mod wav;
+mod workshop;
