@@ -65,20 +65,29 @@ pub fn as_read(salt: &SaltRecord) -> SaltTest {
     }
 }
 
-/// The last salt test that still tells where the nodes are, as it would look with the top face up; `None` without one
-/// since the bar was arched, or since an end was sawn off.
+/// Where a bar's nodes are by its salt tests, as it would look with the top face up: the mean of all tests of the bar as it
+/// was at the last one. `None` without one since the bar was arched, or since an end was sawn off.
 pub fn salted_nodes(state: &BarState, history: &History) -> Option<BenchNodes> {
-    let salted = salted_since_trim(history);
+    let counting = of_one_state(history);
     // Nodes move outwards as the arch deepens: a salt test of the blank says nothing about the rails.
-    let salt = state.salt.iter().rev().take(salted).find(|(_, arched)| *arched).map(|(salt, _)| salt);
-    salt.map(|salt| on_top(salt, state))
+    let tests = state.salt.iter().rev().take(counting).take_while(|(_, arched)| *arched);
+    let nodes: Vec<BenchNodes> = tests.map(|(salt, _)| on_top(salt, state)).collect();
+    Some(SaltMean::of(&nodes)?.nodes)
 }
 
-/// How many of the last salt tests still count from today's ends: sawing an end off moves the nodes and the numbers.
-fn salted_since_trim(history: &History) -> usize {
-    let standing = history.standing();
-    let since = standing.iter().rev().take_while(|standing| !matches!(standing.body, Body::Trim(_)));
-    since.filter(|standing| matches!(standing.body, Body::Salt(_))).count()
+/// How many of the last salt tests are of one and the same state: none before wood was taken off between them, for that moves
+/// the nodes, and none at all before an end was sawn off, for that moves the end they are measured from as well.
+fn of_one_state(history: &History) -> usize {
+    let mut tests = 0;
+    for standing in history.standing().iter().rev() {
+        match standing.body {
+            Body::Trim(_) => break,
+            Body::Cut(_) | Body::Shaped(_) if tests > 0 => break,
+            Body::Salt(_) => tests += 1,
+            _ => {}
+        }
+    }
+    tests
 }
 
 fn on_top(salt: &SaltRecord, state: &BarState) -> BenchNodes {

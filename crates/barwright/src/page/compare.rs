@@ -275,7 +275,7 @@ fn shown(found: [Found; 2], listened: [(Part, Heard); 2]) -> [ComparedTake; 2] {
     let [found_first, found_second] = found;
     let [(_, heard_first), (_, heard_second)] = listened;
     let of = |found: Found, heard: Heard, mut picture: TakePicture| {
-        picture.name = format!("take {} of {}", found.name, when(found.event.at));
+        picture.name = format!("{} of {}", found.name, when(found.event.at));
         ComparedTake {
             name: found.name,
             sha256: found.sha256,

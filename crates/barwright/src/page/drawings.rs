@@ -1,5 +1,6 @@
 //! The page's drawings, each for a narrow and a wide sheet; the style sheet shows the one that fits.
 use super::places::bars::{BarLine, BarsView};
+use super::places::frame::DrillView;
 use super::view::BenchView;
 use crate::report::units;
 use making::virtual_bench::TOLERANCE_CENTS;
@@ -38,6 +39,24 @@ pub fn plan(view: &BenchView) -> Markup {
         return html! {};
     }
     both("plan", |sheet| plan_view(&PlanView { shape: shape(view), nodes: nodes.clone(), sheet }))
+}
+
+/// A bar from above with its cord holes.
+pub fn holes(view: &DrillView) -> Markup {
+    let [length_mm, width_mm] = view.size_mm;
+    let shape = BarShape {
+        name: view.bar.name.clone(),
+        length_mm,
+        width_mm,
+        // From above its thickness is not seen.
+        underside_mm: vec![(0.0, view.below_top_mm), (length_mm, view.below_top_mm)],
+    };
+    let mark = |hole: &making::frame::Hole| {
+        let [near_mm, far_mm] = hole.bench_m.map(|m| m * 1e3);
+        NodeMark { near_mm, centre_mm: f64::midpoint(near_mm, far_mm), far_mm }
+    };
+    let nodes: Vec<NodeMark> = view.bar.holes.iter().map(mark).collect();
+    both("holes", |sheet| plan_view(&PlanView { shape: shape.clone(), nodes: nodes.clone(), sheet }))
 }
 
 /// The modes against their targets; nothing if none is known.

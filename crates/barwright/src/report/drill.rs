@@ -27,7 +27,7 @@ pub struct Chart<'a> {
 
 /// A mark farther off the rails' cord than this is told: a rail is measured to ±1 mm and a mark made to ±0.5 (common
 /// practice, no source), so this is some three doubts of both.
-const MARK_OFF_MM: f64 = 3.0;
+pub const MARK_OFF_MM: f64 = 3.0;
 
 impl Chart<'_> {
     /// The public JSON of `drill`; see docs/frame.md.

@@ -219,12 +219,14 @@ async fn the_standing_frame_has_no_finding_of_the_accessibility_checker() {
     let page = Served::start(invented.desk).await;
     for (screen, scheme) in [(DESKTOP, "light"), (DESKTOP, "dark"), (PHONE, "light")] {
         browser.show_as(screen, scheme).await;
-        browser.client.goto(&format!("{}frame", page.url)).await.unwrap();
-        // What is folded counts too.
-        browser.ask("for (const fold of document.querySelectorAll('details')) fold.open = true").await;
-        browser.ask("return document.fonts.ready.then(() => true)").await;
-        let found = browser.violations().await;
-        assert!(found.is_empty(), "{} {scheme}: {found:#?}", screen.name);
+        for place in ["frame".to_owned(), format!("frame/bar?instrument={}&note=C2", invented.instrument)] {
+            browser.client.goto(&format!("{}{place}", page.url)).await.unwrap();
+            // What is folded counts too.
+            browser.ask("for (const fold of document.querySelectorAll('details')) fold.open = true").await;
+            browser.ask("return document.fonts.ready.then(() => true)").await;
+            let found = browser.violations().await;
+            assert!(found.is_empty(), "{place} {} {scheme}: {found:#?}", screen.name);
+        }
     }
     browser.client.clone().close().await.unwrap();
     page.end().await;

@@ -155,6 +155,45 @@ async fn the_standing_frame_makes_the_drill_chart_and_bars_are_entered_as_drille
     let holes = shop.bar(bar).unwrap().drilled.unwrap().holes;
     // Mode 1's nodes of an arched bar lie near a sixth to a fifth of 573 mm (`reference/node_drift.csv`).
     assert!((90.0..120.0).contains(&holes[0].near_mm) && holes[1].near_mm > 460.0, "{holes:?}");
+    // One bar under the drill: its own page, what drilling does to it, and marks made as it lay on the frame.
+    press(&browser, "#chart tbody tr:nth-child(2) th a").await;
+    browser.client.wait().for_element(Locator::Id("own-marks")).await.unwrap();
+    assert!(text(&browser, ".instruction").await.contains("Drill C♯2"));
+    let shown = text(&browser, "#main").await;
+    assert!(shown.contains("Drilling changes modes 1 to 3 by about"), "{shown}");
+    fits(&browser, "drill").await;
+    browser.client.find(Locator::Css("#own-marks summary")).await.unwrap().click().await.unwrap();
+    let by_rails: Vec<f64> = serde_json::from_value(
+        browser
+            .ask("return [...document.querySelectorAll('.holes td')].map((c) => Number.parseFloat(c.textContent))")
+            .await,
+    )
+    .unwrap();
+    let marks = [by_rails[0] + 1.5, by_rails[1] + 1.5, by_rails[2], by_rails[3]];
+    for (key, mark) in ["player_left", "player_right", "far_left", "far_right"].iter().zip(marks) {
+        let field = browser.client.find(Locator::Css(&format!("#own-marks [name={key}]"))).await.unwrap();
+        field.clear().await.unwrap();
+        field.send_keys(&format!("{mark:.1}")).await.unwrap();
+    }
+    press(&browser, "#own-marks button[type=submit]").await;
+    browser.client.wait().for_element(Locator::Css("form[action='/frame/drilled'] [name=far_left]")).await.unwrap();
+    let shown = text(&browser, "#main").await;
+    // The figures are shown to half a millimetre, the shop's scale, so the marks are off by 1.5 mm less or more a quarter.
+    assert!(
+        ["1.3", "1.4", "1.5", "1.6", "1.7", "1.8"].iter().any(|mm| shown.contains(&format!("up to {mm} mm off"))),
+        "{shown}"
+    );
+    press(&browser, "form[action='/frame/drilled'] button").await;
+    browser.client.wait().for_element(Locator::Css("#notice .notice")).await.unwrap();
+    assert!(text(&browser, "#notice").await.contains("C♯2: 2 holes of 6 mm drilled"));
+    let shop = kept(folder.path());
+    let bar = shop.find_bars("C#2", Some(instrument)).unwrap()[0].uid;
+    let holes = shop.bar(bar).unwrap().drilled.unwrap().holes;
+    // On the bench the left side on the instrument is the far edge.
+    assert!(
+        (holes[0].far_mm - marks[0]).abs() < 0.06 && (holes[0].near_mm - marks[1]).abs() < 0.06,
+        "{holes:?} {marks:?}"
+    );
     // A half-filled place is refused in words and nothing is kept.
     browser.client.find(Locator::Css("#as-built summary")).await.unwrap().click().await.unwrap();
     fill("y-natural-far-0".to_owned(), 380.0).await;

@@ -252,7 +252,10 @@ fn two_takes_are_compared_by_a_fresh_ear_and_a_change_is_told_from_none() {
     }
     assert!(page.contains("temperature was not noted with both"), "{page}");
     assert_eq!(page.matches("<audio").count(), 2);
-    assert_eq!(page, compare(&take(third), &take(second)), "the earlier stands first however they are chosen");
+    // Without the head, which tells the time of day.
+    let body = |answer: &str| answer.split_once("\r\n\r\n").unwrap().1.to_string();
+    let turned = compare(&take(third), &take(second));
+    assert!(body(&page) == body(&turned), "the earlier stands first however they are chosen");
 
     let same = compare(&take(first), &take(first));
     assert!(!same.starts_with("HTTP/1.1 200") && same.contains("one and the same sound"), "{same}");

@@ -23,7 +23,7 @@ pub use bars::bars_page;
 pub use bench::{Shown, bench_page};
 pub use compare::compare_page;
 pub use devices::{devices_page, pair_page};
-pub use frame::{frame_page, frame_trial};
+pub use frame::{drill_page, frame_page, frame_trial};
 pub use history::history_page;
 pub use layout::words_page;
 pub use queue::queue_page;

@@ -21,6 +21,7 @@ pub fn router() -> Router<PageState> {
     Router::new()
         .route("/bars", get(bars::page))
         .route("/frame", get(frame::page))
+        .route("/frame/bar", get(frame::one_bar))
         .route("/frame/board.svg", get(frame::board))
         .route("/frame/try", get(frame::trial))
         .route("/frame/plan", post(frame::keep_plan))

@@ -31,6 +31,11 @@ pub(super) fn chart(view: &FrameView, framed: &Framed, standing: &Standing, unit
     }
 }
 
+/// The page of one bar. A note's name has nothing but the sharp that an address must not hold.
+fn address(view: &FrameView, name: &str) -> String {
+    format!("/frame/bar?instrument={}&note={}", view.instrument.id, name.replace('♯', "%E2%99%AF"))
+}
+
 fn line(view: &FrameView, framed: &Framed, bar: &DrilledBar, units: Units) -> Markup {
     let row = framed.row(&bar.name);
     let label = row.and_then(|row| row.of_record.as_ref()).map(|(_, label)| label.as_str());
@@ -46,7 +51,7 @@ fn line(view: &FrameView, framed: &Framed, bar: &DrilledBar, units: Units) -> Ma
     };
     html! {
         tr {
-            th scope="row" { (bar.name) @if let Some(label) = label { " " span .small { "bar " (label) } }
+            th scope="row" { a .button href=(address(view, &bar.name)) { (bar.name) } @if let Some(label) = label { " " span .small { "bar " (label) } }
                 @if !remark.is_empty() { br; span .small { (marks::triangle()) " " (remark) } } }
             (cells(&bar.holes[0], "player's hole:"))
             (cells(&bar.holes[1], "far hole:"))

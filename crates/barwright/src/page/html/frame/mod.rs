@@ -1,8 +1,11 @@
 //! An instrument's frame: the rails and what they do to every bar, then building, measuring, drilling.
+mod bar;
 mod chart;
 mod drawing;
 mod forms;
 mod parts;
+
+pub use bar::drill_page;
 
 use super::layout::{self, Place};
 use super::{help, marks};

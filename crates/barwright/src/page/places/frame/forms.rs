@@ -1,4 +1,5 @@
 //! What can be done with a frame: each form posts, says what came of it, and leads back to the page.
+use super::bar::marks_of;
 use super::last_of_frame;
 use super::rails_form::{instrument_of, rails_of};
 use crate::bench::{Desk, hold};
@@ -41,7 +42,7 @@ async fn act(
     Redirect::to(&id.map_or("/frame".to_owned(), |id| format!("/frame?instrument={id}"))).into_response()
 }
 
-fn unit(fields: &Fields) -> LengthUnit {
+pub(super) fn unit(fields: &Fields) -> LengthUnit {
     if fields.get("unit").is_some_and(|unit| unit == "in") { LengthUnit::Inch } else { LengthUnit::Mm }
 }
 
@@ -86,7 +87,7 @@ pub async fn built(State(state): State<PageState>, sent: Sent) -> Response {
     act(state, sent, |desk, fields| enter_built(desk, fields, rails_of(fields, unit(fields))?)).await
 }
 
-/// Enters that a bar was drilled by the chart.
+/// Enters that a bar was drilled, by the chart or by the marks that were made on it.
 pub async fn drilled(State(state): State<PageState>, sent: Sent) -> Response {
     act(state, sent, |desk, fields| {
         let (uid, name) = instrument_of(desk, fields)?;
@@ -97,7 +98,11 @@ pub async fn drilled(State(state): State<PageState>, sent: Sent) -> Response {
             Refused::new("not_built", "the rails of the standing frame are not known", hint)
         })?;
         let note = fields.get("note").map_or("", String::as_str);
-        let (bar, what) = framed.drilled(&framed.holes(&standing)?, note)?;
+        let mut chart = framed.holes(&standing)?;
+        if let Some(marked) = marks_of(&framed, note, fields)? {
+            framed.mark(&mut chart, &[marked])?;
+        }
+        let (bar, what) = framed.drilled(&chart, note)?;
         let words = report::record::what(&what);
         workshop.write(|step| step.add(bar, what.into(), Timestamp::now()))?;
         Ok(format!("{note}: {words}"))

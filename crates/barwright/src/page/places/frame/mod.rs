@@ -1,7 +1,9 @@
 //! An instrument's frame: rails under the nodes of all bars, what it is made of, the frame as built, the drill chart.
+mod bar;
 mod forms;
 mod rails_form;
 
+pub use bar::{DrillView, MARKS, one_bar};
 pub use forms::{board, built, drilled, fit_again, keep_plan, keep_rails, undo};
 pub(in crate::page) use rails_form::RAILS;
 pub use rails_form::trial;
