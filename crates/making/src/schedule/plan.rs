@@ -64,7 +64,7 @@ pub fn row_length_m(widths_m: &[f64], gap_m: f64) -> f64 {
 /// # Errors
 /// As [`lay_out`]. A frame that cannot be laid is no error of the plan: [`InstrumentPlan::frame`] says why.
 pub fn assemble(specification: &Specification, bars: Vec<PlannedBar>) -> Result<InstrumentPlan, MakingError> {
-    let to_lay: Vec<LayoutBar> = bars.iter().map(|b| layout_bar(b)).collect();
+    let to_lay: Vec<LayoutBar> = bars.iter().map(layout_bar).collect();
     let layout = lay_out(&to_lay, specification.gap, specification.one_row)?;
     let centres_x_m = layout.places.iter().map(|place| place.centre_x_m).collect::<Vec<_>>();
     let frame = frame(specification, &bars);
