@@ -7,6 +7,7 @@
 //! * [`next`] — the next cut, or finished, wait, rescue
 //! * [`design_arch`] — the underside at which all tuned modes are where they are wanted
 //! * [`frame`] — rows, straight rails under the nodes, holes
+//! * [`schedule`] — the instrument before the first cut: specification, sizes, arches, predicted rails, wood
 //! * [`virtual_bench`] — a simulated bar of invented wood and a clumsy maker, for rehearsal and demonstration
 //!
 //! Every assumed number stands in `priors.rs` with its source, or the word "memory".
@@ -29,6 +30,7 @@ mod qp;
 mod rescue;
 mod salt;
 pub mod saw;
+pub mod schedule;
 mod smooth;
 pub mod torsion;
 mod types;

@@ -13,5 +13,6 @@ mod learnt;
 mod properties;
 mod rescue;
 mod saw;
+mod schedule;
 mod sides;
 mod torsion;
