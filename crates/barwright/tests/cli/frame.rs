@@ -142,7 +142,7 @@ fn the_record_gives_its_salt_tests_turned_to_the_top_face() {
         let row = text.lines().find(|line| line.starts_with("E4,")).unwrap();
         row.split(',').nth(head).unwrap().parse().unwrap()
     };
-    let table = |name: &str| shop.folder.path().join(name);
+    let table = |name: &str| shop.path(name);
     let once = place(&table("once.csv"));
     shop.says(&["bar", "3", "salt", "--face", "A", "--left", "72:76", "--right", "264:268"]);
     // The table is rounded to a hundredth.
