@@ -1,5 +1,6 @@
 //! The arguments, as clap reads them.
 use super::frame::{DrillArgs, FrameArgs, RailsArgs};
+use super::plan::PlanArgs;
 use super::workshop::{BarArgs, BarsArgs, BoardArgs, ImportArgs, InstrumentCommand, SaltArgs, WorkshopCommand};
 use crate::report::units::Units;
 use clap::{Args, Parser, Subcommand, ValueEnum};
@@ -25,6 +26,8 @@ pub(crate) struct Cli {
 
 #[derive(Debug, Subcommand)]
 pub(crate) enum Command {
+    /// Plan an instrument before the first cut: every bar's size, arch and nodes, rails, wood
+    Plan(PlanArgs),
     /// Modes, node lines and sensitivity of the bar in a bar file
     Modes(ModesArgs),
     /// Hear the modes of a struck bar in recordings

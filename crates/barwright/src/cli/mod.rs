@@ -12,6 +12,7 @@ mod frame;
 mod listen;
 mod modes;
 mod new_file;
+mod plan;
 mod rehearse;
 mod serve;
 mod workshop;
@@ -67,6 +68,7 @@ fn execute(cli: Cli) -> Result<String, Refused> {
         Command::Saw(args) => arch::saw(&Subject::read(&args.bar)?, &args.wanted, form),
         Command::Rescue(args) => arch::rescue(&Subject::read(&args.bar)?, &args.wanted, form),
         Command::Check { bar: Some(bar) } => answer::check(&Subject::read(&bar)?, form),
+        Command::Plan(args) => plan::plan(&args, form),
         Command::Rails(args) => frame::rails(at, &args, form),
         Command::Frame(args) => frame::frame(at, &args, form),
         Command::Drill(args) => frame::drill(at, &args, form),

@@ -11,6 +11,7 @@ pub mod modes;
 pub mod motion;
 pub mod next;
 pub mod pictures;
+pub mod plan;
 pub mod record;
 pub mod rehearse;
 pub mod rescue;

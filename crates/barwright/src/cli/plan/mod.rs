@@ -1,0 +1,85 @@
+//! `plan`: from a specification of a few lines to every bar's size, arch, nodes and wood, before the first cut.
+mod spec;
+mod written;
+
+use super::all_cores::on_all_cores;
+use super::answer::Form;
+use super::new_file::write_new;
+use crate::error::Refused;
+use crate::report;
+use clap::Args;
+use making::schedule::{Specification, assemble, plan_bar};
+use std::path::PathBuf;
+
+#[derive(Debug, Args)]
+pub(crate) struct PlanArgs {
+    /// The specification, a TOML file; docs/planning.md shows its keys
+    #[arg(required_unless_present = "new", conflicts_with = "new")]
+    spec: Option<PathBuf>,
+    /// Write a first specification instead, with where its figures come from: e.g. --new marimba C3 C7
+    #[arg(long, num_args = 3, value_names = ["KIND", "LOWEST", "HIGHEST"])]
+    new: Vec<String>,
+    /// Pitch of A4 in Hz, for --new
+    #[arg(long, value_name = "HZ", default_value_t = 440.0, requires = "new")]
+    a4: f64,
+    /// The wood by its name, for --new
+    #[arg(long, default_value = "Honduras rosewood", requires = "new")]
+    wood: String,
+    /// Where --new writes it (a new file); else it is printed
+    #[arg(long, value_name = "FILE", requires = "new")]
+    out: Option<PathBuf>,
+    /// Draw the predicted rails under the bars to a new SVG file
+    #[arg(long, value_name = "FILE", conflicts_with = "new")]
+    picture: Option<PathBuf>,
+    /// Write the bars as a table to a new CSV file
+    #[arg(long, value_name = "FILE", conflicts_with = "new")]
+    csv: Option<PathBuf>,
+}
+
+pub(super) fn plan(args: &PlanArgs, form: Form) -> Result<String, Refused> {
+    let Some(path) = &args.spec else { return new(args, form) };
+    let text = std::fs::read_to_string(path).map_err(|error| {
+        let message = format!("{} cannot be read: {error}", path.display());
+        Refused::new("unreadable", message, "give a text file; barwright plan --new writes one")
+    })?;
+    let file = spec::SpecFile::read(&text).map_err(|refused| refused.about_file(path))?;
+    let specification = file.specification().map_err(|refused| refused.about_file(path))?;
+    let plan = made(&specification).map_err(|refused| refused.about_file(path))?;
+    if let Some(to) = &args.csv {
+        write_new(to, &report::plan::csv(&plan)?)?;
+    }
+    if let Some(to) = &args.picture {
+        let frame = plan.frame.as_ref().map_err(|error| Refused::from(error.clone()))?;
+        write_new(to, report::frame::picture(frame, None, "Predicted rails under the planned bars")?.as_bytes())?;
+    }
+    Ok(form.put(
+        || report::plan::to_json(&specification, &plan),
+        || report::plan::to_text(&specification, &plan, form.units),
+    ))
+}
+
+fn made(specification: &Specification) -> Result<making::schedule::InstrumentPlan, Refused> {
+    let wanted = specification.bars()?;
+    let bars = on_all_cores(&wanted, &|bar| plan_bar(specification, bar));
+    Ok(assemble(specification, bars)?)
+}
+
+fn new(args: &PlanArgs, form: Form) -> Result<String, Refused> {
+    let [kind, lowest, highest] = args.new.as_slice() else {
+        return Err(Refused::new(
+            "usage",
+            "nothing is asked for",
+            "give a specification, or --new KIND LOWEST HIGHEST",
+        ));
+    };
+    let text = written::first(kind, lowest, highest, args.a4, &args.wood)?;
+    // What it writes it can read, and the five answers are checked.
+    spec::SpecFile::read(&text)?.specification()?.bars()?;
+    match &args.out {
+        None => Ok(form.put(|| serde_json::json!({ "toml": text }), || text.clone())),
+        Some(to) => {
+            write_new(to, text.as_bytes())?;
+            Ok(form.told(format!("Written to {}. Plan with: barwright plan {0}\n", to.display())))
+        }
+    }
+}
