@@ -93,7 +93,7 @@ pub fn to_text(specification: &Specification, plan: &InstrumentPlan, units: Unit
         text.push_str(&format!("No rails: {error}\n"));
     }
     text.push_str(&format!(
-        "Planed blanks {} m³ ({} board feet); some {} to {} times as much is bought (from memory). The bars weigh {} kg.\n",
+        "Planed blanks {} m³ ({} board feet); some {} to {} times as much is bought (from memory): check the trade rules for this species first. The bars weigh {} kg.\n",
         plain(plan.wood_net_m3, 4),
         plain(plan.wood_net_m3 / BOARD_FOOT_M3, 1),
         plain(BOUGHT[0], 1),

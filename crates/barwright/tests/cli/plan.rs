@@ -39,7 +39,9 @@ fn five_lines_make_a_plan() {
     assert!(std::fs::read_to_string(&picture).unwrap().contains("<svg"));
     assert_eq!(refusal(&["plan", &spec, "--csv", text(&csv)]).0, "cannot_write");
     let (_, words, _) = run(&["plan", &spec, "--units", "mm"]);
-    for part in ["C4 to C6, 25 bars, A4 442 Hz at 22 °C", "Every bar can be made", "board feet", "(from memory)"] {
+    for part in
+        ["C4 to C6, 25 bars, A4 442 Hz at 22 °C", "Every bar can be made", "board feet", "(from memory)", "trade rules"]
+    {
         assert!(words.contains(part), "{part}: {words}");
     }
 }
@@ -82,6 +84,8 @@ fn a_first_specification_is_written_read_and_never_written_over() {
         FIVE.lines().map(str::to_owned).chain(all.iter().map(|line| (*line).to_owned())).collect::<Vec<_>>().join("\n");
     let plan = answer(&["plan", &written(&shop, &bare), "--json"]);
     assert_eq!(plan["bars"].as_array().unwrap().len(), 25);
+    assert_eq!(refusal(&["plan", "--new", "marimba", "C3", "C5", "--a4", "nan"]).0, "out_of_range");
+    assert_eq!(refusal(&["plan", "--new", "marimba", "C5", "C3"]).0, "out_of_range");
     for (kind, low) in [("marimba\"", "C3"), ("marimba", "H3"), ("harp", "C3")] {
         assert_ne!(run(&["plan", "--new", kind, low, "C5"]).0, 0);
     }

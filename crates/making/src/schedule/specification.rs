@@ -132,7 +132,7 @@ impl Specification {
             bars,
             2.0,
             96.0,
-            "",
+            "bars",
             "the highest note must lie above the lowest, at most 8 octaves",
         )?;
         in_range("the lowest note", f64::from(self.lowest), 24.0, 108.0, "(MIDI)", "C1 is the lowest planned")?;

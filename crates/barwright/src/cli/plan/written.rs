@@ -4,6 +4,10 @@ use making::schedule::SOURCES;
 
 /// The text, from five answers; it is checked by being read again.
 pub(super) fn first(kind: &str, lowest: &str, highest: &str, a4_hz: f64, wood: &str) -> Result<String, Refused> {
+    if !a4_hz.is_finite() {
+        let message = format!("the pitch of A4 is {a4_hz} Hz; it must lie between 400 and 480 Hz");
+        return Err(Refused::new("out_of_range", message, "440 is ISO 16; many are ordered at 442"));
+    }
     let quoted = |what: &str, text: &str| {
         // Whatever would end the string early is in no note's, no kind's and no wood's name.
         if text.contains(['"', '\\', '\n', '\r']) {
