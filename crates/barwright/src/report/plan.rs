@@ -148,21 +148,19 @@ fn bars_table(plan: &InstrumentPlan, units: Units) -> comfy_table::Table {
 
 fn row_words(row: &PlannedRow, plan: &InstrumentPlan, units: Units) -> String {
     let head = format!("{}: {} bars, {} long", row.row.name(), row.bars, units.place(row.overall_m * 1e3));
-    let beyond = row.beyond_tolerance(plan);
+    let head = crate::error::sentence(&head);
+    let head = head.trim_end_matches('.');
     if row.misses_m.is_empty() {
-        return format!("{}.\n", crate::error::sentence(&head).trim_end_matches('.'));
+        return format!("{head}.\n");
     }
+    let beyond = row.beyond_tolerance(plan);
     if beyond.is_empty() {
-        return format!(
-            "{}; straight rails lie under all nodes.\n",
-            crate::error::sentence(&head).trim_end_matches('.')
-        );
+        return format!("{head}; straight rails lie under all nodes.\n");
     }
     let worst: Vec<String> =
         beyond.iter().take(NAMED).map(|(name, miss_m)| format!("{name} {} mm", plain(miss_m * 1e3, 1))).collect();
     format!(
-        "{}; {} nodes lie too far from straight rails, most {}: bend the rails at a post, or give lengths that fall straighter.\n",
-        crate::error::sentence(&head).trim_end_matches('.'),
+        "{head}; {} nodes lie too far from straight rails, most {}: bend the rails at a post, or give lengths that fall straighter.\n",
         beyond.len(),
         worst.join(", "),
     )

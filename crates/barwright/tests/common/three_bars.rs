@@ -6,20 +6,24 @@ use jiff::Timestamp;
 use records::workshop::{Body, DoneStage, EnteredRecord, Entry, GivenRecord, Kind, OrderRecord, StageRecord, Workshop};
 use records::{BarFile, BarRecord};
 
-/// A record with a bar to cut, one to measure and one that is done, and a paired phone, all invented.
-pub fn desk() -> (tempfile::TempDir, Desk) {
-    let folder = tempfile::tempdir().unwrap();
-    let now = Timestamp::now();
-    let mut workshop = Workshop::create(folder.path(), "invented workshop", now).unwrap();
-    let order = OrderRecord {
+/// What was ordered, invented.
+pub fn order() -> Body {
+    Body::Order(OrderRecord {
         name: "invented marimba".to_owned(),
         customer: None,
         a4_hz: 440.0,
         reference: None,
         lowest: None,
         highest: None,
-    };
-    let home = workshop.write(|step| step.begin(Kind::Instrument, Body::Order(order).into(), now)).unwrap();
+    })
+}
+
+/// A record with a bar to cut, one to measure and one that is done, and a paired phone, all invented.
+pub fn desk() -> (tempfile::TempDir, Desk) {
+    let folder = tempfile::tempdir().unwrap();
+    let now = Timestamp::now();
+    let mut workshop = Workshop::create(folder.path(), "invented workshop", now).unwrap();
+    let home = workshop.write(|step| step.begin(Kind::Instrument, order().into(), now)).unwrap();
     let done = Body::Stage(StageRecord { done: DoneStage::FineTuned });
     for (label, note, heard, more) in [("1", "C3", true, None), ("2", "D3", false, None), ("3", "E3", true, Some(done))]
     {

@@ -1,4 +1,5 @@
 //! The bench of a bar in the workshop's record: the same as a bar file's, kept as events.
+use crate::common::three_bars::order;
 use crate::common::{bending_sound, example, wav};
 use barwright::bench::{Bench, Desk, hold};
 use barwright::page::{ServeOptions, Server};
@@ -6,9 +7,7 @@ use barwright::{convert, learnt_hand};
 use jiff::Timestamp;
 use making::virtual_bench::VirtualBar;
 use making::{Band, Decision, Side};
-use records::workshop::{
-    Body, EnteredRecord, Entry, Fate, GivenRecord, Kind, OrderRecord, PersonRecord, Uid, Workshop,
-};
+use records::workshop::{Body, EnteredRecord, Entry, Fate, GivenRecord, Kind, PersonRecord, Uid, Workshop};
 use records::{BarFile, BarRecord, Note};
 use std::io::{Read, Write};
 use std::net::{SocketAddr, TcpStream};
@@ -17,17 +16,6 @@ use tokio::runtime::Runtime;
 
 fn band() -> Band {
     Band { from_m: 0.02, to_m: 0.06, depth_m: 0.2e-3, side: Side::Both }
-}
-
-fn order() -> Body {
-    Body::Order(OrderRecord {
-        name: "invented marimba".to_owned(),
-        customer: None,
-        a4_hz: 440.0,
-        reference: None,
-        lowest: None,
-        highest: None,
-    })
 }
 
 /// A record with the example bar in it, given the note C3.

@@ -29,7 +29,8 @@ pub(super) enum Size {
 }
 
 impl Law {
-    /// The size of bar `midi`, the `place`-th of the `count` bars of its row; `row_midi` are the notes of the row.
+    /// The size, in metres, of bar `midi`, which stands at `share` of the row from its lowest bar (0) to its highest (1);
+    /// `row_midi` are the notes by which steps are counted.
     pub(super) fn at(&self, size: Size, midi: i32, share: f64, row_midi: &[i32]) -> f64 {
         match self {
             Self::Usual(factor) => factor * usual(size, midi),

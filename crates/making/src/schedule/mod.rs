@@ -15,7 +15,7 @@ mod specification;
 
 pub use bar::{Made, PlannedBar, WantedBar, plan_bar};
 pub use law::Law;
-pub use note::note_name;
+pub use note::{A4, note_name};
 pub use plan::{BOARD_FOOT_M3, InstrumentPlan, PlannedRow, assemble, row_length_m};
 pub use proposal::{Kind, SOURCES};
 pub use specification::{ModeRange, Specification};

@@ -1,7 +1,7 @@
 //! Notes as MIDI numbers: A4 is 69, C4 is 60.
 
 /// MIDI number of A4, the tuning note.
-pub(super) const A4: i32 = 69;
+pub const A4: i32 = 69;
 
 /// Name of a note in scientific pitch notation, e.g. "C♯3" for 49.
 pub fn note_name(midi: i32) -> String {

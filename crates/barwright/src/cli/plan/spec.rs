@@ -3,12 +3,10 @@ use crate::error::Refused;
 use bar_physics::Wood;
 use bar_physics::woods::{self, Sawn};
 use making::frame::Gap;
-use making::schedule::{Kind, Law, ModeRange, Specification};
+use making::schedule::{A4, Kind, Law, ModeRange, Specification};
 use records::Note;
 use serde::Deserialize;
 
-/// MIDI number of A4.
-const A4: i32 = 69;
 const GENERIC: &str = "generic hardwood";
 
 /// The file.

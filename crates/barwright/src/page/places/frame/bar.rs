@@ -1,6 +1,6 @@
 //! One bar under the drill: its holes by the standing rails, or by the marks that were made on it as it lay on the frame.
 use super::forms::unit;
-use super::rails_form::instrument_of;
+use super::rails_form::{instrument_of, length_mm};
 use super::{Choice, standing};
 use crate::bench::{Desk, hold};
 use crate::error::Refused;
@@ -13,7 +13,6 @@ use axum::extract::rejection::QueryRejection;
 use axum::extract::{Query, State};
 use axum::response::{Html, IntoResponse, Response};
 use making::frame::{DrilledBar, NodeLines};
-use records::Length;
 use std::collections::HashMap;
 
 /// The fields of a bar's marks, and what they are called: all are filled, or none.
@@ -71,9 +70,7 @@ impl DrillView {
             Ok(None) => Ok(None),
             Err(refused) => Err(refused.clone()),
         };
-        let bar = chart.into_iter().find(|bar| bar.name == note).ok_or_else(|| {
-            Refused::new("no_such_bar", "there is no such bar on this frame", "choose it in the drill chart")
-        })?;
+        let bar = chart.into_iter().find(|bar| bar.name == note).ok_or_else(no_such_bar)?;
         let row = framed.row(&bar.name);
         let of_record = row.and_then(|row| row.of_record.clone());
         let plan = &framed.plan;
@@ -103,7 +100,12 @@ impl DrillView {
     }
 }
 
-fn not_built() -> Refused {
+fn no_such_bar() -> Refused {
+    Refused::new("no_such_bar", "there is no such bar on this frame", "choose it in the drill chart")
+}
+
+/// Said wherever holes are asked for before the frame stands.
+pub(super) fn not_built() -> Refused {
     let hint = "measure the rails of the standing frame and enter them first";
     Refused::new("not_built", "the rails of the standing frame are not known", hint)
 }
@@ -121,21 +123,11 @@ pub(super) fn marks_of(framed: &Framed, note: &str, fields: &Fields) -> Result<O
     if texts.iter().all(String::is_empty) {
         return Ok(None);
     }
-    let known = framed.row(note).ok_or_else(|| {
-        Refused::new("no_such_bar", "there is no such bar on this frame", "choose it in the drill chart")
-    })?;
+    let known = framed.row(note).ok_or_else(no_such_bar)?;
+    let hint = "give all four marks, from the end that faces the player";
     let mut marks_m = [0.0; 4];
     for ((mark_m, text), (_, what)) in marks_m.iter_mut().zip(&texts).zip(MARKS) {
-        let why = if text.is_empty() { "it was left empty".to_owned() } else { String::new() };
-        let length = Length::parse(text, unit(fields)).map_err(|error| {
-            let why = if why.is_empty() { error.to_string() } else { why };
-            Refused::new(
-                "wrong_length",
-                format!("{what}: {why}"),
-                "give all four marks, from the end that faces the player",
-            )
-        })?;
-        *mark_m = length.mm * 1e-3;
+        *mark_m = length_mm(text, unit(fields), what, hint)? * 1e-3;
     }
     let [a, b, c, d] = marks_m;
     Ok(Some(NodeRow { nodes: Some(NodeLines { player_m: [a, b], away_m: [c, d] }), ..known.clone() }))

@@ -1,5 +1,5 @@
 //! What can be done with a frame: each form posts, says what came of it, and leads back to the page.
-use super::bar::marks_of;
+use super::bar::{marks_of, not_built};
 use super::last_of_frame;
 use super::rails_form::{instrument_of, rails_of};
 use crate::bench::{Desk, hold};
@@ -93,10 +93,7 @@ pub async fn drilled(State(state): State<PageState>, sent: Sent) -> Response {
         let (uid, name) = instrument_of(desk, fields)?;
         let mut workshop = hold(record(desk)?);
         let framed = Framed::of_record(&workshop, uid, &name)?;
-        let standing = framed.standing()?.ok_or_else(|| {
-            let hint = "measure the rails of the standing frame and enter them first";
-            Refused::new("not_built", "the rails of the standing frame are not known", hint)
-        })?;
+        let standing = framed.standing()?.ok_or_else(not_built)?;
         let note = fields.get("note").map_or("", String::as_str);
         let mut chart = framed.holes(&standing)?;
         if let Some(marked) = marks_of(&framed, note, fields)? {

@@ -23,6 +23,19 @@ pub(in crate::page) const RAILS: [(RowWord, RailWord, &str); 4] = [
 /// Most points of a rail that a form can hold.
 const MOST_POINTS: usize = 12;
 
+/// A field's length in millimetres.
+///
+/// # Errors
+/// [`Refused`] saying `what` was left empty or is no length.
+pub(super) fn length_mm(written: &str, bare: LengthUnit, what: &str, hint: &str) -> Result<f64, Refused> {
+    let why = match Length::parse(written, bare) {
+        Ok(length) => return Ok(length.mm),
+        Err(_) if written.is_empty() => "it was left empty".to_owned(),
+        Err(error) => error.to_string(),
+    };
+    Err(Refused::new("wrong_length", format!("{what}: {why}"), hint))
+}
+
 /// The rails that a form tells: fields `x-RAIL-N` and `y-RAIL-N`; points with both fields empty are left out.
 ///
 /// # Errors
@@ -39,15 +52,9 @@ pub(super) fn rails_of(fields: &HashMap<String, String>, bare: LengthUnit) -> Re
             };
             let name = RailRecord { row, rail, points: Vec::new() }.name();
             let place = |axis: &str| {
-                let written = text(axis);
-                let why = match Length::parse(&written, bare) {
-                    Ok(length) => return Ok(length.mm),
-                    Err(_) if written.is_empty() => "it was left empty".to_owned(),
-                    Err(error) => error.to_string(),
-                };
                 let what = if axis == "x" { "along" } else { "away" };
-                let message = format!("{name}, place {}, {what}: {why}", point + 1);
-                Err(Refused::new("wrong_length", message, "give both figures of each place, from one datum"))
+                let hint = "give both figures of each place, from one datum";
+                length_mm(&text(axis), bare, &format!("{name}, place {}, {what}", point + 1), hint)
             };
             if text("x").is_empty() && text("y").is_empty() {
                 continue;
