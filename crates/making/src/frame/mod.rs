@@ -12,6 +12,7 @@
 //! * [`follow`] — the same bars on rails as they were really built
 //! * [`SaltTest`] — what is doubtful about a salt test; [`SaltMean`] what repeated ones say together,
 //!   [`SaltMove`] how far the lines moved since
+//! * [`read_photo`] — a salt test from marks on a photograph of the bar
 //! * [`choose_face`] — which face and which end lie best on the rails
 //! * [`members`] — what the frame is made of: rails, end boards, posts
 //! * [`drill`] — the holes, their angle, and the wood left around them
@@ -26,6 +27,7 @@ mod least_squares;
 mod members;
 mod nodes;
 mod overlap;
+mod photo;
 mod plan;
 mod rails;
 mod robust;
@@ -45,6 +47,7 @@ pub use layout::{Gap, Layout, LayoutBar, Place, lay_out, row_of};
 pub use members::{EndBoard, Member, Members, MembersTask, Notch, Post, members};
 pub use nodes::{BenchNodes, FacesPlayer, NodeLines, even_motion_per_m};
 pub use overlap::Overlap;
+pub use photo::{PhotoMarks, PhotoReading, PictureSize, Pixel, Plane, RulerTicks, read_photo};
 pub use plan::{Bend, BuiltRow, FrameBar, FramePlan, FrameTask, lay_frame, on_built};
 pub use rails::{Rail, Slant};
 pub use salt::{Expected, SaltMean, SaltTest};
