@@ -1,6 +1,7 @@
 //! Copies of the record: verified, kept in rotation, and brought back without touching what is there.
 use super::error::RecordError;
 use super::open::{RECORD_FILE, Workshop, version};
+use super::photo::{PhotoFormat, Photos};
 use super::schema::APPLICATION_ID;
 use super::takes::{Takes, sync_folder};
 use jiff::Timestamp;
@@ -29,12 +30,44 @@ const KEEP_WEEKLY_DAYS: i64 = 60;
 pub struct BackupReport {
     /// Where the copy of the record lies.
     pub record: PathBuf,
-    /// Takes copied now.
-    pub takes_copied: usize,
-    /// Takes that were in the backup already.
-    pub takes_there: usize,
-    /// Takes that the record names but whose sound is missing or altered.
-    pub takes_lost: usize,
+    /// The takes.
+    pub takes: CopiedFiles,
+    /// The photographs.
+    pub photos: CopiedFiles,
+}
+
+/// Files beside the record that a backup looked at.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct CopiedFiles {
+    /// Copied now.
+    pub copied: usize,
+    /// In the backup already.
+    pub there: usize,
+    /// Named by the record, but missing or altered.
+    pub lost: usize,
+}
+
+impl CopiedFiles {
+    /// Copies one file unless it is there; one that cannot be read is counted, not an error.
+    fn copy(
+        &mut self,
+        there: bool,
+        read: impl FnOnce() -> Result<Vec<u8>, RecordError>,
+        keep: impl FnOnce(&[u8]) -> Result<String, RecordError>,
+    ) -> Result<(), RecordError> {
+        if there {
+            self.there += 1;
+            return Ok(());
+        }
+        match read() {
+            Ok(bytes) => {
+                keep(&bytes)?;
+                self.copied += 1;
+            }
+            Err(_) => self.lost += 1,
+        }
+        Ok(())
+    }
 }
 
 /// A copy of the record inside the workshop's folder.
@@ -52,7 +85,7 @@ pub struct RecordCopy {
 
 impl Workshop {
     /// Copies the record into the workshop's own folder of copies, which is kept until somebody removes it; the copy is
-    /// verified before it takes its name. The sound of the takes is not copied: it lies in the same folder.
+    /// verified before it takes its name. The takes and photographs are not copied: they lie in the same folder.
     ///
     /// # Errors
     /// `disk_full`, `not_writable`, `damaged` if the copy is not sound.
@@ -82,7 +115,7 @@ impl Workshop {
         all
     }
 
-    /// Copies the whole workshop into `folder` while it may be in use; takes that are there already stay.
+    /// Copies the whole workshop into `folder` while it may be in use; takes and photographs that are there already stay.
     ///
     /// The copy is verified before it takes its name; an older copy of the record in that folder is replaced only then.
     ///
@@ -94,20 +127,19 @@ impl Workshop {
             let message = format!("{} is the workshop itself.", folder.display());
             return Err(RecordError::new("same_folder", message, "Give a folder on another disk."));
         }
-        let mut report =
-            BackupReport { record: folder.join(RECORD_FILE), takes_copied: 0, takes_there: 0, takes_lost: 0 };
-        // Takes first: a record must not name sound that its copy does not have.
+        let (mut takes, mut photos) = (CopiedFiles::default(), CopiedFiles::default());
+        // Files first: a record must not name sound or pictures that its copy does not have.
         let (from, to) = (self.takes(), Takes::in_folder(folder));
         for take in self.take_names()? {
-            match from.read(&take) {
-                _ if to.read(&take).is_ok() => report.takes_there += 1,
-                Ok(bytes) => {
-                    to.keep(&bytes)?;
-                    report.takes_copied += 1;
-                }
-                Err(_) => report.takes_lost += 1,
-            }
+            takes.copy(to.read(&take).is_ok(), || from.read(&take), |bytes| to.keep(bytes))?;
         }
+        let (from, to) = (self.photos(), Photos::in_folder(folder));
+        for photo in self.photo_names()? {
+            let there = to.read(&photo.sha256, photo.format).is_ok();
+            let read = || from.read(&photo.sha256, photo.format);
+            photos.copy(there, read, |bytes| to.keep(bytes, photo.format))?;
+        }
+        let report = BackupReport { record: folder.join(RECORD_FILE), takes, photos };
         copy_record(&self.connection, &report.record)?;
         Ok(report)
     }
@@ -162,7 +194,7 @@ pub fn check_copy(path: &Path) -> Result<u64, RecordError> {
 }
 
 /// Brings a backup back as a new workshop in `folder`, which must not hold one; `from` is a backup's folder or a copy
-/// of the record (`*.db`), such as the automatic ones; the takes come along from where they lie beside it.
+/// of the record (`*.db`), such as the automatic ones; takes and photographs come along from where they lie beside it.
 ///
 /// # Errors
 /// `exists`, `not_found`, `damaged` if the backup is not sound, `disk_full`, `not_writable`.
@@ -183,35 +215,48 @@ pub fn restore(from: &Path, folder: &Path) -> Result<(), RecordError> {
     let connection =
         Connection::open_with_flags(&record, flags).or_else(|_| Connection::open_with_flags(&record, read_only))?;
     fs::create_dir_all(folder).map_err(|error| RecordError::io(folder, "made", &error))?;
-    let takes = takes_of(from);
-    if takes.is_dir() {
-        copy_takes(&takes, &Takes::in_folder(folder))?;
+    let beside = beside(from);
+    let (takes, photos) = (Takes::in_folder(folder), Photos::in_folder(folder));
+    for path in files_under(&beside.join("takes"), "flac")? {
+        takes.keep(&bytes_of(&path)?)?;
+    }
+    for format in [PhotoFormat::Jpeg, PhotoFormat::Png] {
+        for path in files_under(&beside.join("photos"), format.extension())? {
+            photos.keep(&bytes_of(&path)?, format)?;
+        }
     }
     copy_record(&connection, &target)
 }
 
-/// Where the sound lies that a backup's record names: an automatic copy has the workshop's own.
-fn takes_of(from: &Path) -> PathBuf {
+/// The folder with the takes and photographs that a backup's record names: an automatic copy has the workshop's own.
+fn beside(from: &Path) -> PathBuf {
     if from.is_dir() {
-        return from.join("takes");
+        return from.to_owned();
     }
     let folder = from.parent().unwrap_or(Path::new(""));
     let automatic = folder.file_name().is_some_and(|name| name == BACKUP_FOLDER);
-    folder.join(if automatic { "../takes" } else { "takes" })
+    if automatic { folder.join("..") } else { folder.to_owned() }
 }
 
-fn copy_takes(from: &Path, to: &Takes) -> Result<(), RecordError> {
+/// Files with that end of their names in the folders of a folder, which need not exist.
+fn files_under(folder: &Path, extension: &str) -> Result<Vec<PathBuf>, RecordError> {
     let listing = |folder: &Path| -> Result<Vec<PathBuf>, RecordError> {
         let entries = fs::read_dir(folder).map_err(|error| RecordError::io(folder, "read", &error))?;
         Ok(entries.filter_map(|entry| Some(entry.ok()?.path())).collect())
     };
-    for shelf in listing(from)?.into_iter().filter(|path| path.is_dir()) {
-        for take in listing(&shelf)?.into_iter().filter(|path| path.extension().is_some_and(|ext| ext == "flac")) {
-            let bytes = fs::read(&take).map_err(|error| RecordError::io(&take, "read", &error))?;
-            to.keep(&bytes)?;
+    let mut files = Vec::new();
+    if folder.is_dir() {
+        for shelf in listing(folder)?.into_iter().filter(|path| path.is_dir()) {
+            files.extend(
+                listing(&shelf)?.into_iter().filter(|path| path.extension().is_some_and(|end| end == extension)),
+            );
         }
     }
-    Ok(())
+    Ok(files)
+}
+
+fn bytes_of(path: &Path) -> Result<Vec<u8>, RecordError> {
+    fs::read(path).map_err(|error| RecordError::io(path, "read", &error))
 }
 
 /// The copy made before the tables change, named after the version it holds.

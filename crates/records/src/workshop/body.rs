@@ -1,6 +1,7 @@
 //! What can happen in a workshop: a long list of plain records. The words here are the file format: they are never renamed.
 use super::event::{Climate, Kind, Uid};
 use super::frame::{FrameBuiltRecord, FramePlanRecord};
+use super::photo::PhotoRecord;
 use crate::record::{
     BarRecord, CaliperRecord, CutRecord, HeardRecord, LimitsRecord, LogEntry, ShapedRecord, TargetsRecord, TrimRecord,
     WeighedRecord,
@@ -244,6 +245,9 @@ pub struct SaltRecord {
     pub left: NodeLine,
     /// The line near the right end.
     pub right: NodeLine,
+    /// The photograph they were read from, if they were.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub photo: Option<Box<PhotoRecord>>,
 }
 
 /// Where a node line crosses the bar, in millimetres from the left end.
@@ -427,6 +431,15 @@ impl Body {
             Self::Weighed(weighed) => LogEntry::Weighed(*weighed),
             _ => return None,
         })
+    }
+
+    /// The photograph that a salt test was read from.
+    pub fn photo(&self) -> Option<&PhotoRecord> {
+        match self {
+            Self::Salt(salt) => salt.photo.as_deref(),
+            Self::Corrected(corrected) => corrected.to.as_ref()?.photo(),
+            _ => None,
+        }
     }
 
     /// The takes a reading was heard in.

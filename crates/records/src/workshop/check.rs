@@ -16,6 +16,8 @@ pub struct CheckReport {
     pub events: usize,
     /// Takes whose sound was read.
     pub takes: usize,
+    /// Photographs whose files were read.
+    pub photos: usize,
     /// What is wrong, in words; empty if the record is sound.
     pub problems: Vec<String>,
 }
@@ -29,7 +31,7 @@ impl CheckReport {
 
 impl Workshop {
     /// Checks the whole record: SQLite's own integrity and foreign-key checks, every history, the present state against
-    /// the histories, and the sound of every take; `progress` is told (done, of all).
+    /// the histories, and the file of every take and photograph; `progress` is told (done, of all).
     ///
     /// # Errors
     /// [`RecordError`] only if the file cannot be read at all; what is wrong is in the report.
@@ -38,7 +40,8 @@ impl Workshop {
         database_checks(&self.connection, &mut report)?;
         let things = self.things()?;
         let takes = self.take_names()?;
-        let all = things.len() + takes.len();
+        let photos = self.photo_names()?;
+        let all = things.len() + takes.len() + photos.len();
         for (row, uid, kind) in things {
             match self.check_thing(row, uid, kind) {
                 Ok(events) => report.events += events,
@@ -53,6 +56,13 @@ impl Workshop {
             }
             report.takes += 1;
             progress(report.things + report.takes, all);
+        }
+        for photo in photos {
+            if let Err(problem) = self.photos().read(&photo.sha256, photo.format) {
+                report.problems.push(problem.message);
+            }
+            report.photos += 1;
+            progress(report.things + report.takes + report.photos, all);
         }
         Ok(report)
     }

@@ -3,6 +3,7 @@ use super::backup;
 use super::body::{Body, WorkshopRecord};
 use super::error::RecordError;
 use super::event::Kind;
+use super::photo::Photos;
 use super::schema::{APPLICATION_ID, STEPS, migrations};
 use super::takes::Takes;
 use super::write::Writer;
@@ -18,8 +19,9 @@ const WAIT_FOR_OTHERS: Duration = Duration::from_secs(5);
 
 /// A workshop's record, open.
 ///
-/// The folder holds the record (`workshop.db`), the sound of the takes (`takes/`) and copies (`backups/`). Several
-/// programs may have it open; each step is written whole or not at all, and is on the disk before it is acknowledged.
+/// The folder holds the record (`workshop.db`), the sound of the takes (`takes/`), photographs (`photos/`) and copies
+/// (`backups/`). Several programs may have it open; each step is written whole or not at all, and is on the disk before it
+/// is acknowledged.
 #[derive(Debug)]
 pub struct Workshop {
     pub(crate) connection: Connection,
@@ -107,6 +109,11 @@ impl Workshop {
     /// The sound of the takes.
     pub fn takes(&self) -> Takes {
         Takes::in_folder(&self.folder)
+    }
+
+    /// The photographs.
+    pub fn photos(&self) -> Photos {
+        Photos::in_folder(&self.folder)
     }
 
     /// Does several steps as one: all of them are kept, or none.

@@ -5,7 +5,7 @@ use rusqlite_migration::{M, Migrations};
 pub(crate) const APPLICATION_ID: i32 = 0x4257_524b;
 
 /// Every step so far; a step that has shipped is never changed.
-pub(crate) const STEPS: &[&str] = &[VERSION_1];
+pub(crate) const STEPS: &[&str] = &[VERSION_1, VERSION_2];
 
 /// Version 1: things, their events, their takes, and the present state that follows from the events.
 const VERSION_1: &str = "
@@ -70,6 +70,20 @@ CREATE TABLE bar_now (
 CREATE INDEX bar_by_instrument ON bar_now (instrument, semitone);
 CREATE INDEX bar_by_label ON bar_now (label COLLATE NOCASE);
 CREATE INDEX bar_by_stage ON bar_now (stage, instrument);
+";
+
+/// Version 2: the photographs that salt tests were read from.
+const VERSION_2: &str = "
+CREATE TABLE photo (
+    sha256  TEXT    PRIMARY KEY,
+    format  TEXT    NOT NULL CHECK (format IN ('jpeg','png')),
+    bytes   INTEGER NOT NULL
+) STRICT, WITHOUT ROWID;
+CREATE TABLE event_photo (
+    event   INTEGER NOT NULL REFERENCES event (id),
+    sha256  TEXT    NOT NULL REFERENCES photo (sha256),
+    PRIMARY KEY (event, sha256)
+) STRICT, WITHOUT ROWID;
 ";
 
 pub(crate) fn migrations(steps: &[&'static str]) -> Migrations<'static> {

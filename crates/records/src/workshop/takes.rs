@@ -28,18 +28,7 @@ impl Takes {
     /// `disk_full`, `not_writable`, `not_saved`.
     pub fn keep(&self, flac: &[u8]) -> Result<String, RecordError> {
         let name = name_of(flac);
-        let path = self.path(&name);
-        if fs::read(&path).is_ok_and(|kept| kept == flac) {
-            return Ok(name);
-        }
-        let folder = path.parent().unwrap_or(&self.folder);
-        let failed = |error: std::io::Error| RecordError::io(&path, "saved", &error);
-        fs::create_dir_all(folder).map_err(failed)?;
-        let mut file = tempfile::Builder::new().prefix(".saving-").tempfile_in(folder).map_err(failed)?;
-        file.write_all(flac).and_then(|()| file.as_file().sync_all()).map_err(failed)?;
-        file.persist(&path).map_err(|error| failed(error.error))?;
-        sync_folder(folder)?;
-        sync_folder(&self.folder)?;
+        keep_file(&self.path(&name), &self.folder, flac)?;
         Ok(name)
     }
 
@@ -48,23 +37,39 @@ impl Takes {
     /// # Errors
     /// `take_missing` if its file is gone, `take_altered` if it no longer holds what it held.
     pub fn read(&self, sha256: &str) -> Result<Vec<u8>, RecordError> {
-        let path = self.path(sha256);
-        let bytes = fs::read(&path).map_err(|error| {
-            RecordError::new(
-                "take_missing",
-                format!("The sound of a take is missing: {} ({error}).", path.display()),
-                "Copy it back from a backup of the workshop's folder; the reading itself is kept.",
-            )
-        })?;
-        if name_of(&bytes) != sha256 {
-            return Err(RecordError::new(
-                "take_altered",
-                format!("The sound of a take was altered: {}.", path.display()),
-                "Copy it back from a backup of the workshop's folder; the reading itself is kept.",
-            ));
-        }
-        Ok(bytes)
+        read_file(&self.path(sha256), sha256, &["take_missing", "take_altered", "sound of a take"])
     }
+}
+
+/// Puts bytes on the disk under a path below `all`, so that they last through a power cut.
+pub(super) fn keep_file(path: &Path, all: &Path, bytes: &[u8]) -> Result<(), RecordError> {
+    if fs::read(path).is_ok_and(|kept| kept == bytes) {
+        return Ok(());
+    }
+    let folder = path.parent().unwrap_or(all);
+    let failed = |error: std::io::Error| RecordError::io(path, "saved", &error);
+    fs::create_dir_all(folder).map_err(failed)?;
+    let mut file = tempfile::Builder::new().prefix(".saving-").tempfile_in(folder).map_err(failed)?;
+    file.write_all(bytes).and_then(|()| file.as_file().sync_all()).map_err(failed)?;
+    file.persist(path).map_err(|error| failed(error.error))?;
+    sync_folder(folder)?;
+    sync_folder(all)
+}
+
+/// The bytes of a file named after its contents; `missing` and `altered` are the codes of a refusal.
+pub(super) fn read_file(
+    path: &Path,
+    sha256: &str,
+    [missing, altered, what]: &[&'static str; 3],
+) -> Result<Vec<u8>, RecordError> {
+    let hint = "Copy it back from a backup of the workshop's folder; the figures themselves are kept.";
+    let bytes = fs::read(path).map_err(|error| {
+        RecordError::new(missing, format!("The {what} is missing: {} ({error}).", path.display()), hint)
+    })?;
+    if name_of(&bytes) != sha256 {
+        return Err(RecordError::new(altered, format!("The {what} was altered: {}.", path.display()), hint));
+    }
+    Ok(bytes)
 }
 
 /// SHA-256 of the bytes in small hexadecimal figures, as `sha256sum` prints it.

@@ -167,6 +167,10 @@ impl<'a> Writer<'a> {
         for take in what.takes() {
             self.connection.prepare_cached(sql)?.execute(params![number, take])?;
         }
+        if let Some(photo) = what.photo() {
+            let sql = "INSERT OR IGNORE INTO event_photo (event, sha256) VALUES (?1, ?2)";
+            self.connection.prepare_cached(sql)?.execute(params![number, photo.sha256])?;
+        }
         Ok(())
     }
 

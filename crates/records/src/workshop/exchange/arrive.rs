@@ -1,8 +1,9 @@
 //! Import of an archive.
-use super::line::{ARCHIVE_FORMAT, EVENTS, EventLine, MANIFEST, Manifest, TAKES};
+use super::line::{ARCHIVE_FORMAT, EVENTS, EventLine, MANIFEST, Manifest, PhotoLine, TAKES};
 use crate::workshop::error::RecordError;
 use crate::workshop::event::{Event, Kind, Uid};
 use crate::workshop::open::Workshop;
+use crate::workshop::photo::PhotoName;
 use crate::workshop::read;
 use crate::workshop::takes::name_of;
 use crate::workshop::write::Writer;
@@ -21,14 +22,16 @@ pub struct ArchiveLimits {
     pub event: u64,
     /// One take, in bytes.
     pub take: u64,
-    /// All takes together, in bytes.
+    /// One photograph, in bytes.
+    pub photo: u64,
+    /// All takes and photographs together, in bytes.
     pub takes: u64,
 }
 
 impl Default for ArchiveLimits {
-    /// Ten times a workshop of 400 000 readings; a take of an hour; 200 GB of takes.
+    /// Ten times a workshop of 400 000 readings; a take of an hour; a photograph of 64 MB; 200 GB together.
     fn default() -> Self {
-        Self { events: 4 << 30, event: 16 << 20, take: 1 << 30, takes: 200 << 30 }
+        Self { events: 4 << 30, event: 16 << 20, take: 1 << 30, photo: 64 << 20, takes: 200 << 30 }
     }
 }
 
@@ -43,6 +46,8 @@ pub struct ArrivalReport {
     pub events_known: usize,
     /// Takes copied, or that would be.
     pub takes_new: usize,
+    /// Photographs copied, or that would be.
+    pub photos_new: usize,
     /// Things that went on differently here and there: left as they are here.
     pub diverged: Vec<Uid>,
 }
@@ -75,7 +80,9 @@ impl Workshop {
         let takes = self.takes();
         let mut room = limits.takes;
         for take in &manifest.takes {
-            let Some(bytes) = take_bytes(&mut archive, &take.sha256, limits.take.min(room))? else { continue };
+            let place = format!("{TAKES}{}.flac", take.sha256);
+            let limit = limits.take.min(room);
+            let Some(bytes) = kept_bytes(&mut archive, &place, &take.sha256, limit)? else { continue };
             room -= bytes.len() as u64;
             if takes.read(&take.sha256).is_err() {
                 report.takes_new += 1;
@@ -84,10 +91,25 @@ impl Workshop {
                 }
             }
         }
+        let photos = self.photos();
+        for photo in &manifest.photos {
+            let limit = limits.photo.min(room);
+            let Some(bytes) = kept_bytes(&mut archive, &photo.place(), &photo.sha256, limit)? else { continue };
+            room -= bytes.len() as u64;
+            if photos.read(&photo.sha256, photo.format).is_err() {
+                report.photos_new += 1;
+                if !dry_run {
+                    photos.keep(&bytes, photo.format)?;
+                }
+            }
+        }
         let events = archive.by_name(EVENTS).map_err(|error| not_an_archive(path, &error))?;
         let done = self.write(|step| {
             for take in &manifest.takes {
                 step.take_kept(&take.sha256, usize::try_from(take.bytes).unwrap_or(0), take.rate_hz, take.seconds)?;
+            }
+            for PhotoLine { sha256, format, bytes } in manifest.photos {
+                step.photo_kept(&PhotoName { sha256, format, bytes })?;
             }
             bring(step, events, limits, &mut report)?;
             if dry_run { Err(RecordError::new("dry_run", "", "")) } else { Ok(()) }
@@ -189,22 +211,23 @@ fn manifest(archive: &mut ZipArchive<BufReader<File>>, path: &Path) -> Result<Ma
     serde_json::from_value(value).map_err(|error| RecordError::damaged(format!("a {MANIFEST} that is odd ({error})")))
 }
 
-/// The bytes of a take, if the archive has it; its name proves them.
-fn take_bytes(
+/// The bytes of a take or a photograph, if the archive has it; its name proves them.
+fn kept_bytes(
     archive: &mut ZipArchive<BufReader<File>>,
+    place: &str,
     sha256: &str,
     limit: u64,
 ) -> Result<Option<Vec<u8>>, RecordError> {
-    let Ok(file) = archive.by_name(&format!("{TAKES}{sha256}.flac")) else { return Ok(None) };
+    let Ok(file) = archive.by_name(place) else { return Ok(None) };
     let mut bytes = Vec::new();
     let read = file.take(limit + 1).read_to_end(&mut bytes);
-    read.map_err(|error| RecordError::damaged(format!("a take that cannot be unpacked ({error})")))?;
+    read.map_err(|error| RecordError::damaged(format!("{place}, which cannot be unpacked ({error})")))?;
     if bytes.len() as u64 > limit {
-        let message = format!("The take {sha256} unpacks to more than {limit} bytes.");
+        let message = format!("{place} unpacks to more than {limit} bytes.");
         return Err(RecordError::new("too_large", message, "The archive is damaged or not ours; nothing was changed."));
     }
     if name_of(&bytes) != sha256 {
-        let message = format!("The take {sha256} in the archive was altered.");
+        let message = format!("{place} in the archive was altered.");
         return Err(RecordError::new("take_altered", message, "Export again from the workshop it came from."));
     }
     Ok(Some(bytes))

@@ -1,9 +1,10 @@
 //! Export.
-use super::line::{ARCHIVE_FORMAT, EVENTS, EventLine, MANIFEST, Manifest, TAKES, TakeLine};
+use super::line::{ARCHIVE_FORMAT, EVENTS, EventLine, MANIFEST, Manifest, PhotoLine, TAKES, TakeLine};
 use super::{schema, tables};
 use crate::workshop::error::RecordError;
 use crate::workshop::event::Kind;
 use crate::workshop::open::Workshop;
+use crate::workshop::photo::PhotoName;
 use crate::workshop::read;
 use crate::workshop::takes::sync_folder;
 use jiff::Timestamp;
@@ -21,6 +22,7 @@ bars.csv        the bars as they stood when this was exported
 readings.csv    every reading that stands
 cuts.csv        every band of wood that was taken off
 takes/          the recordings, as FLAC, named by the SHA-256 of their bytes
+photos/         the photographs as they came from the camera, named likewise
 *.schema.json   JSON Schemas of manifest.json and of a line of events.jsonl
 
 Lengths are in millimetres, masses in grams, frequencies in hertz, temperatures in degrees Celsius, times in UTC.
@@ -28,7 +30,7 @@ Lengths are in millimetres, masses in grams, frequencies in hertz, temperatures 
 ";
 
 /// What an export wrote.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct ExportReport {
     /// Bars, instruments, boards, people, tools.
     pub things: usize,
@@ -38,6 +40,10 @@ pub struct ExportReport {
     pub takes: usize,
     /// Takes that the record names but whose sound is missing or altered.
     pub takes_lost: usize,
+    /// Photographs written.
+    pub photos: usize,
+    /// Photographs that are missing or altered.
+    pub photos_lost: usize,
 }
 
 impl Workshop {
@@ -79,7 +85,7 @@ impl Workshop {
         let failed = |error: std::io::Error| RecordError::io(path, "written", &error);
         let zip_failed = |error: zip::result::ZipError| failed(error.into());
         let text = SimpleFileOptions::default().compression_method(CompressionMethod::Deflated).large_file(true);
-        // FLAC is compressed already.
+        // FLAC, JPEG and PNG are compressed already.
         let sound = SimpleFileOptions::default().compression_method(CompressionMethod::Stored);
         let mut archive = ZipWriter::new(BufWriter::new(file));
         archive.start_file("README.txt", text).map_err(zip_failed)?;
@@ -93,8 +99,9 @@ impl Workshop {
             archive.write_all(words.as_bytes()).map_err(failed)?;
         }
         let takes = self.take_lines()?;
-        let mut report =
-            ExportReport { things: self.things()?.len(), events: self.count_events()?, takes: 0, takes_lost: 0 };
+        let photos = self.photo_lines()?;
+        let (things, events) = (self.things()?.len(), self.count_events()?);
+        let mut report = ExportReport { things, events, ..ExportReport::default() };
         archive.start_file(MANIFEST, text).map_err(zip_failed)?;
         let manifest = Manifest {
             format: ARCHIVE_FORMAT.to_owned(),
@@ -102,6 +109,7 @@ impl Workshop {
             things: report.things,
             events: report.events,
             takes: takes.clone(),
+            photos: photos.clone(),
         };
         serde_json::to_writer_pretty(&mut archive, &manifest).map_err(|error| failed(error.into()))?;
         archive.start_file(EVENTS, text).map_err(zip_failed)?;
@@ -109,6 +117,16 @@ impl Workshop {
         for (name, table) in tables::ALL {
             archive.start_file(name, text).map_err(zip_failed)?;
             table(self, &mut archive)?;
+        }
+        for photo in &photos {
+            match self.photos().read(&photo.sha256, photo.format) {
+                Ok(bytes) => {
+                    archive.start_file(photo.place(), sound).map_err(zip_failed)?;
+                    archive.write_all(&bytes).map_err(failed)?;
+                    report.photos += 1;
+                }
+                Err(_) => report.photos_lost += 1,
+            }
         }
         for take in &takes {
             match self.takes().read(&take.sha256) {
@@ -158,6 +176,11 @@ impl Workshop {
     pub(crate) fn count_events(&self) -> Result<usize, RecordError> {
         let count: i64 = self.connection.query_row("SELECT count(*) FROM event", [], |row| row.get(0))?;
         Ok(usize::try_from(count).unwrap_or(0))
+    }
+
+    fn photo_lines(&self) -> Result<Vec<PhotoLine>, RecordError> {
+        let line = |photo: PhotoName| PhotoLine { sha256: photo.sha256, format: photo.format, bytes: photo.bytes };
+        Ok(self.photo_names()?.into_iter().map(line).collect())
     }
 
     fn take_lines(&self) -> Result<Vec<TakeLine>, RecordError> {

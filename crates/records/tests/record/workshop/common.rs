@@ -1,8 +1,9 @@
 //! An invented workshop.
 use jiff::Timestamp;
 use records::workshop::{
-    BarState, Body, EnteredRecord, Entry, FrameBuiltRecord, GivenRecord, Kind, OrderRecord, RailRecord, RailWord,
-    ReadingRecord, RowWord, Uid, Workshop,
+    BarState, Body, EnteredRecord, Entry, Face, FrameBuiltRecord, GivenRecord, Kind, NodeLine, OrderRecord,
+    PhotoFormat, PhotoName, PhotoRecord, RailRecord, RailWord, ReadingRecord, RowWord, SaltRecord, TickRecord, Uid,
+    Workshop,
 };
 use records::{BandRecord, BarFile, CutRecord, HeardHz, HeardRecord, LogEntry};
 use std::path::Path;
@@ -55,6 +56,41 @@ pub fn heard(hz: &[f64]) -> Body {
         struck: Some("centre".to_owned()),
         listener: None,
     })
+}
+
+/// Stands for a photograph; what it holds does not matter to the record.
+pub const PICTURE: &[u8] = b"picture of an invented bar";
+
+/// Marks on that photograph, ten pixels a millimetre.
+pub fn photo(sha256: String, left_mm: f64) -> PhotoRecord {
+    let line = |mm: f64| vec![[10.0 * mm, 700.0], [10.0 * mm, 100.0]];
+    PhotoRecord {
+        sha256,
+        format: PhotoFormat::Jpeg,
+        corners_px: [[0.0, 720.0], [4700.0, 720.0], [4700.0, 100.0], [0.0, 100.0]],
+        left_px: line(left_mm),
+        right_px: line(470.0 - left_mm),
+        ruler: vec![
+            TickRecord { px: [1000.0, 50.0], reads_mm: 100.0 },
+            TickRecord { px: [2000.0, 50.0], reads_mm: 200.0 },
+        ],
+        sigma_mm: 0.5,
+    }
+}
+
+/// Keeps the photograph and enters a salt test that was read from it.
+pub fn photographed(workshop: &mut Workshop, bar: Uid, left_mm: f64, minute: i64) -> String {
+    let sha256 = workshop.photos().keep(PICTURE, PhotoFormat::Jpeg).unwrap();
+    let line = |mm: f64| NodeLine { near_mm: mm, centre_mm: None, far_mm: mm };
+    let photo = Some(Box::new(photo(sha256.clone(), left_mm)));
+    let salt = SaltRecord { face_up: Face::A, left: line(left_mm), right: line(470.0 - left_mm), photo };
+    let name = PhotoName { sha256: sha256.clone(), format: PhotoFormat::Jpeg, bytes: PICTURE.len() as u64 };
+    let enter = |step: &records::workshop::Writer<'_>| {
+        step.photo_kept(&name)?;
+        step.add(bar, Body::Salt(salt.clone()).into(), at(minute)).map(drop)
+    };
+    workshop.write(enter).unwrap();
+    sha256
 }
 
 pub fn cut(depth_mm: f64) -> Body {

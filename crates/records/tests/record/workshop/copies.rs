@@ -1,6 +1,6 @@
 //! Backups and restoring.
 use crate::workshop::common::*;
-use records::workshop::{BACKUP_FOLDER, RECORD_FILE, ReadingRecord, Workshop, check_copy, restore};
+use records::workshop::{BACKUP_FOLDER, PhotoFormat, RECORD_FILE, ReadingRecord, Workshop, check_copy, restore};
 use records::{HeardHz, HeardRecord};
 use std::fs;
 
@@ -16,17 +16,25 @@ fn a_backup_made_in_use_is_sound_whole_and_comes_back() {
     let heard = HeardRecord { hz, sigma_cents: None, temperature_c: None };
     let reading = ReadingRecord { heard, takes: vec![take.clone()], struck: None, listener: None };
     add(&mut shop, bar, records::workshop::Body::Heard(reading), 5);
+    let photo = photographed(&mut shop, bar, 105.0, 5);
     let report = shop.backup(&copy).unwrap();
-    assert_eq!((report.takes_copied, report.takes_lost), (1, 0));
-    assert_eq!(shop.backup(&copy).unwrap().takes_there, 1, "a take is copied once");
+    assert_eq!((report.takes.copied, report.takes.lost), (1, 0));
+    assert_eq!((report.photos.copied, report.photos.lost), (1, 0));
+    let again = shop.backup(&copy).unwrap();
+    assert_eq!((again.takes.there, again.photos.there), (1, 1), "a file is copied once");
     assert_eq!(shop.backup(&home).unwrap_err().code, "same_folder");
     add(&mut shop, bar, cut(1.0), 6);
     assert_eq!(restore(&copy, &home).unwrap_err().code, "exists", "never over what is there");
     restore(&copy, &back).unwrap();
     let restored = Workshop::open(&back, at(7)).unwrap();
-    assert_eq!(restored.history(bar).unwrap().events().len(), 2, "as it was when copied");
+    assert_eq!(restored.history(bar).unwrap().events().len(), 3, "as it was when copied");
     assert_eq!(restored.takes().read(&take).unwrap(), b"sound of an invented blow");
+    assert_eq!(restored.photos().read(&photo, PhotoFormat::Jpeg).unwrap(), PICTURE);
     sound(&restored);
+    fs::write(restored.photos().path(&photo, PhotoFormat::Jpeg), b"altered").unwrap();
+    let problems = restored.check(|_, _| ()).unwrap().problems;
+    assert!(problems.len() == 1 && problems[0].contains("photo"), "{problems:?}");
+    assert_eq!(restored.backup(&folder.path().join("third")).unwrap().photos.lost, 1);
     assert_eq!(restore(&folder.path().join("nothing"), &folder.path().join("x")).unwrap_err().code, "not_found");
     fs::write(folder.path().join("bad.db"), b"not a database at all").unwrap();
     let damaged = restore(&folder.path().join("bad.db"), &folder.path().join("y")).unwrap_err();

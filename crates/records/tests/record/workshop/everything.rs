@@ -35,6 +35,8 @@ impl Things {
         let bar = begin(shop, Kind::Bar, Body::Entered(entered));
         let take = shop.takes().keep(SOUND).unwrap();
         shop.write(|step| step.take_kept(&take, SOUND.len(), 44_100, 1.0)).unwrap();
+        let (sha256, format) = (shop.photos().keep(PICTURE, PhotoFormat::Jpeg).unwrap(), PhotoFormat::Jpeg);
+        shop.write(|step| step.photo_kept(&PhotoName { sha256, format, bytes: PICTURE.len() as u64 })).unwrap();
         Self { workshop, home, board, person, tool, bar, take }
     }
 
@@ -95,7 +97,7 @@ impl Things {
             16 => (bar, Body::Caliper(CaliperRecord { x_mm: vec![235.0], thickness_mm: vec![11.0 - value] })),
             17 => (bar, Body::Trim(TrimRecord { left_mm: Some(0.1 * value), right_mm: None })),
             18 => (bar, Body::Weighed(WeighedRecord { mass_g: 560.0 + value })),
-            19 => (bar, Body::Salt(SaltRecord { face_up: Face::B, left: line(105.0), right: line(365.0) })),
+            19 => (bar, Body::Salt(self.salt([line(105.0), line(365.0)], value))),
             20 => {
                 (bar, Body::TopFace(TopFaceRecord { top: Face::A, why: Some("a check on the other face".to_owned()) }))
             }
@@ -125,6 +127,12 @@ impl Things {
             25 => (bar, remark(&format!("ü {value} ♯ \u{1F332}"))),
             _ => return None,
         })
+    }
+
+    /// Now and then read from a photograph.
+    fn salt(&self, [left, right]: [NodeLine; 2], value: f64) -> SaltRecord {
+        let photo = (value < 0.2).then(|| Box::new(photo(name_of(PICTURE), 105.0)));
+        SaltRecord { face_up: Face::B, left, right, photo }
     }
 
     fn order(&self, value: f64) -> Body {

@@ -2,7 +2,7 @@
 use crate::workshop::common::*;
 use crate::workshop::everything::{KINDS, SOUND, busy_workshop};
 use proptest::prelude::*;
-use records::workshop::{ArchiveLimits, BarFilter, Kind, Uid, Workshop, name_of};
+use records::workshop::{ArchiveLimits, BarFilter, Kind, PhotoFormat, Uid, Workshop, name_of};
 use std::fs::{self, File};
 use std::io::{Read, Write};
 use std::path::Path;
@@ -50,7 +50,7 @@ fn restored(folder: &Path) -> std::path::PathBuf {
 #[test]
 fn a_dry_run_keeps_nothing_and_a_second_import_brings_nothing() {
     let folder = tempfile::tempdir().unwrap();
-    let shop = busy_workshop(&folder.path().join("a"), &[(15, 0.1), (13, 0.2)]);
+    let shop = busy_workshop(&folder.path().join("a"), &[(15, 0.1), (13, 0.2), (19, 0.1)]);
     let take = name_of(SOUND);
     let archive = folder.path().join("a.zip");
     export(&shop, &archive);
@@ -58,11 +58,16 @@ fn a_dry_run_keeps_nothing_and_a_second_import_brings_nothing() {
     let would = other.import(&archive, true, ArchiveLimits::default()).unwrap();
     assert!(other.bars(&BarFilter::default()).unwrap().is_empty());
     assert!(other.takes().read(&take).is_err());
+    assert!(other.photos().read(&name_of(PICTURE), PhotoFormat::Jpeg).is_err());
     let did = other.import(&archive, false, ArchiveLimits::default()).unwrap();
     assert_eq!(would, did);
     assert_eq!(other.takes().read(&take).unwrap(), SOUND);
+    assert_eq!(
+        (did.photos_new, other.photos().read(&name_of(PICTURE), PhotoFormat::Jpeg).unwrap().as_slice()),
+        (1, PICTURE)
+    );
     let again = other.import(&archive, false, ArchiveLimits::default()).unwrap();
-    assert_eq!((again.events_new, again.things_new, again.takes_new), (0, 0, 0));
+    assert_eq!((again.events_new, again.things_new, again.takes_new, again.photos_new), (0, 0, 0, 0));
     assert_eq!(again.events_known, did.events_new);
 }
 

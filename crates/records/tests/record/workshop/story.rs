@@ -8,7 +8,7 @@ use records::{LimitsRecord, TrimRecord};
 
 fn salt(left_mm: f64) -> Body {
     let line = |mm: f64| NodeLine { near_mm: mm - 4.0, centre_mm: Some(mm), far_mm: mm + 4.0 };
-    Body::Salt(SaltRecord { face_up: Face::B, left: line(left_mm), right: line(470.0 - left_mm) })
+    Body::Salt(SaltRecord { face_up: Face::B, left: line(left_mm), right: line(470.0 - left_mm), photo: None })
 }
 
 fn holes() -> Body {
