@@ -10,6 +10,7 @@ pub mod kept_take;
 pub mod lan;
 pub mod learnt_hand;
 pub mod page;
+pub mod photo;
 mod progress;
 pub mod report;
 

@@ -148,6 +148,16 @@ impl SaltedBar {
         }
     }
 
+    /// What is doubtful about a test that is not entered yet.
+    ///
+    /// # Errors
+    /// [`Refused`] as [`SaltTest::checked`].
+    pub fn doubts_about(&self, salt: &SaltRecord, name: &str) -> Result<Vec<Doubt>, Refused> {
+        let read = as_read(salt).checked(self.length_m)?;
+        let shown = if salt.face_up == self.face { read } else { read.rolled() };
+        Ok(shown.doubts(name, self.length_m, &self.expected(usize::MAX)))
+    }
+
     /// Told at the first wood taken off a bar whose top face was not decided.
     pub fn face_too_late(&self, name: &str) -> Option<Doubt> {
         (self.works == 1 && !self.decided).then(|| Doubt {

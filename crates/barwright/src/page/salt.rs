@@ -207,6 +207,7 @@ fn of_form(form: &SaltForm, length_mm: f64) -> Result<Said, Refused> {
         face_up: face(&form.face)?,
         left: line("left", &form.left_from, [&form.left_near, &form.left_centre, &form.left_far])?,
         right: line("right", &form.right_from, [&form.right_near, &form.right_centre, &form.right_far])?,
+        photo: None,
     };
     salted::as_read(&salt).checked(length_mm * 1e-3)?;
     Ok((Body::Salt(salt), entered))

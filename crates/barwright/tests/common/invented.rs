@@ -65,7 +65,7 @@ fn bar(place: usize) -> (BarRecord, Vec<Body>) {
     let mut events: Vec<Body> = log.into_iter().map(|entry| Body::from(scaled(entry, higher))).collect();
     if place == 2 {
         let line = |mm: f64| NodeLine { near_mm: mm - 0.5, centre_mm: None, far_mm: mm + 0.5 };
-        events.push(Body::Salt(SaltRecord { face_up: Face::A, left: line(88.0), right: line(382.0) }));
+        events.push(Body::Salt(SaltRecord { face_up: Face::A, left: line(88.0), right: line(382.0), photo: None }));
     }
     if place + 1 == last {
         // The cut stands, the reading after it is still to come.

@@ -45,7 +45,7 @@ fn events(cells: &[String], instrument: Uid) -> Vec<Body> {
     if let [Some(a), Some(b), Some(c), Some(d)] = [3, 4, 5, 6].map(number) {
         // The left end of the bench faces the player: the player's left is the bar's far edge.
         let line = |left: f64, right: f64| NodeLine { near_mm: right, centre_mm: None, far_mm: left };
-        events.push(Body::Salt(SaltRecord { face_up: Face::A, left: line(a, b), right: line(c, d) }));
+        events.push(Body::Salt(SaltRecord { face_up: Face::A, left: line(a, b), right: line(c, d), photo: None }));
     }
     events
 }

@@ -82,7 +82,7 @@ fn salt_test(
         centre_mm: None,
         far_mm: rounded(far * 1e3, 3),
     };
-    Ok((uid, Body::Salt(SaltRecord { face_up, left: line(nodes.left_m), right: line(nodes.right_m) })))
+    Ok((uid, Body::Salt(SaltRecord { face_up, left: line(nodes.left_m), right: line(nodes.right_m), photo: None })))
 }
 
 /// Enters where the rails of the standing frame are.

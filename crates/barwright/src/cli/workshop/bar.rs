@@ -1,5 +1,5 @@
 //! `bar WHICH …`: everything that happens to one bar.
-use super::bar_args::{BarArgs, BarCommand, BlankArgs, EntryCommand};
+use super::bar_args::{BarArgs, BarCommand, BlankArgs, EntryCommand, SaltRead};
 use super::lists::bare;
 use super::values::Values;
 use super::{correct, open, questions};
@@ -8,6 +8,7 @@ use crate::convert::salted::{self, SaltedBar};
 use crate::error::Refused;
 use crate::report;
 use jiff::Timestamp;
+use making::frame::Doubt;
 use records::workshop::{
     BarRow, Body, Climate, DoneStage, DrilledRecord, EnteredRecord, Entry, FinishRecord, GivenRecord, History, Kind,
     ReadingRecord, RemarkRecord, SaltRecord, StageRecord, TopFaceRecord, Uid, Workshop,
@@ -145,6 +146,9 @@ fn enter(
     command: &EntryCommand,
     form: Form,
 ) -> Result<String, Refused> {
+    if let EntryCommand::Salt(salt @ SaltRead { photo: Some(photo), marks: Some(marks), .. }) = command {
+        return super::photo::enter(workshop, row, args, salt, [photo, marks], form);
+    }
     let mut values = Values { bare: bare(form.units), ..Values::default() };
     let what = said(workshop, args, command, &mut values)?;
     let told = report::record::what(&what);
@@ -162,7 +166,11 @@ fn enter(
     // Told, not refused: only the maker can look again.
     let bar = SaltedBar::of(workshop, row.uid)?;
     let doubts = if is_salt { bar.doubts(&name(row)) } else { bar.face_too_late(&name(row)).into_iter().collect() };
-    Ok(doubts.iter().map(report::salt::doubt_text).fold(stands, |text, doubt| text + &doubt))
+    Ok(with_doubts(stands, &doubts))
+}
+
+pub(super) fn with_doubts(text: String, doubts: &[Doubt]) -> String {
+    doubts.iter().map(report::salt::doubt_text).fold(text, |text, doubt| text + &doubt)
 }
 
 /// What was done to a bar, and what is to do next.
@@ -218,11 +226,16 @@ pub(super) fn said(
             left_mm: Some(values.length_mm("left_mm", left)?),
             right_mm: Some(values.length_mm("right_mm", right)?),
         }),
-        EntryCommand::Salt { face, left, right } => Body::Salt(SaltRecord {
+        EntryCommand::Salt(SaltRead { face, left: Some(left), right: Some(right), .. }) => Body::Salt(SaltRecord {
             face_up: (*face).into(),
             left: values.node_line("left", left)?,
             right: values.node_line("right", right)?,
+            photo: None,
         }),
+        EntryCommand::Salt(_) => {
+            let hint = "give --left and --right, or strike the entry out and read the photograph anew";
+            return Err(Refused::new("photo_not_here", "a correction takes figures, no photograph", hint));
+        }
         EntryCommand::Top { face, why } => Body::TopFace(TopFaceRecord { top: (*face).into(), why: why.clone() }),
         EntryCommand::Drilled { diameter, holes, why } => {
             let holes = holes.iter().enumerate().map(|(number, text)| values.hole(number, text));

@@ -195,18 +195,8 @@ pub(crate) enum EntryCommand {
         #[arg(long, default_value = "0")]
         right: String,
     },
-    /// Node lines read from salt, from the left end: near:far or near:centre:far
-    Salt {
-        /// The face that was up
-        #[arg(long, value_enum)]
-        face: FaceArg,
-        /// The left line
-        #[arg(long)]
-        left: String,
-        /// The right line
-        #[arg(long)]
-        right: String,
-    },
+    /// Node lines read from salt, from the left end: near:far or near:centre:far; or off a photograph
+    Salt(SaltRead),
     /// Which face is the top
     Top {
         /// The face
@@ -251,6 +241,32 @@ pub(crate) enum EntryCommand {
         #[arg(long)]
         why: String,
     },
+}
+
+/// A salt test: figures, or a photograph with what was marked on it.
+#[derive(Debug, Args)]
+pub(crate) struct SaltRead {
+    /// The face that was up
+    #[arg(long, value_enum)]
+    pub(crate) face: FaceArg,
+    /// The left line
+    #[arg(long, required_unless_present = "photo")]
+    pub(crate) left: Option<String>,
+    /// The right line
+    #[arg(long, required_unless_present = "photo")]
+    pub(crate) right: Option<String>,
+    /// A photograph of the salted bar (JPEG or PNG); it is kept with the test
+    #[arg(long, requires = "marks", conflicts_with_all = ["left", "right"])]
+    pub(crate) photo: Option<PathBuf>,
+    /// What was marked on it, in pixels (JSON: corners_px, left_px, right_px, ruler)
+    #[arg(long, requires = "photo")]
+    pub(crate) marks: Option<PathBuf>,
+    /// Draw the bar cut out of the photograph and laid straight, with the lines on it, into a new PNG file
+    #[arg(long, requires = "photo", value_name = "PNG")]
+    pub(crate) strip: Option<PathBuf>,
+    /// Read the photograph and say what it tells, without entering it
+    #[arg(long, requires = "photo")]
+    pub(crate) dry_run: bool,
 }
 
 /// What was written wrongly of a blank.

@@ -11,21 +11,24 @@ use std::path::Path;
 
 pub(in crate::cli) fn backup(at: Option<&Path>, to: &Path, form: Form) -> Result<String, Refused> {
     let report = open(at)?.backup(to)?;
-    let lost = match report.takes_lost {
+    let (takes, photos) = (report.takes, report.photos);
+    let lost = match takes.lost + photos.lost {
         0 => String::new(),
-        n => format!("The sound of {n} takes is missing or altered here; run `barwright check`.\n"),
+        n => format!("{n} takes or photographs are missing or altered here; run `barwright check`.\n"),
     };
     Ok(form.put(
         || {
-            json!({ "record": report.record, "takes_copied": report.takes_copied, "takes_there": report.takes_there,
-                "takes_lost": report.takes_lost })
+            json!({ "record": report.record,
+                "takes_copied": takes.copied, "takes_there": takes.there, "takes_lost": takes.lost,
+                "photos_copied": photos.copied, "photos_there": photos.there, "photos_lost": photos.lost })
         },
         || {
             format!(
-                "Copied and verified: {} ({} takes copied, {} were there).\n{lost}",
+                "Copied and verified: {} ({} takes and {} photographs copied, {} files were there).\n{lost}",
                 report.record.display(),
-                report.takes_copied,
-                report.takes_there
+                takes.copied,
+                photos.copied,
+                takes.there + photos.there
             )
         },
     ))
@@ -47,11 +50,14 @@ pub(in crate::cli) fn check(at: Option<&Path>, form: Form) -> Result<String, Ref
         return Err(Refused::new("damaged", message, hint));
     }
     Ok(form.put(
-        || json!({ "ok": true, "things": report.things, "events": report.events, "takes": report.takes }),
+        || {
+            json!({ "ok": true, "things": report.things, "events": report.events, "takes": report.takes,
+            "photos": report.photos })
+        },
         || {
             format!(
-                "The record is sound: {} things, {} events, {} takes looked at.\n",
-                report.things, report.events, report.takes
+                "The record is sound: {} things, {} events, {} takes, {} photographs looked at.\n",
+                report.things, report.events, report.takes, report.photos
             )
         },
     ))
@@ -65,16 +71,17 @@ pub(in crate::cli) fn export(at: Option<&Path>, to: &Path, form: Form) -> Result
     Ok(form.put(
         || {
             json!({ "things": report.things, "events": report.events, "takes": report.takes,
-                "takes_lost": report.takes_lost })
+                "takes_lost": report.takes_lost, "photos": report.photos, "photos_lost": report.photos_lost })
         },
         || {
             format!(
-                "Written: {} ({} things, {} events, {} takes; {} takes whose sound is missing).\n",
+                "Written: {} ({} things, {} events, {} takes, {} photographs; {} of these files are missing).\n",
                 to.display(),
                 report.things,
                 report.events,
                 report.takes,
-                report.takes_lost
+                report.photos,
+                report.takes_lost + report.photos_lost
             )
         },
     ))
@@ -94,7 +101,8 @@ pub(in crate::cli) fn import(at: Option<&Path>, args: &ImportArgs, form: Form) -
     Ok(form.put(
         || {
             json!({ "dry_run": args.dry_run, "things_new": report.things_new, "events_new": report.events_new,
-                "events_known": report.events_known, "takes_new": report.takes_new, "diverged": diverged })
+                "events_known": report.events_known, "takes_new": report.takes_new,
+                "photos_new": report.photos_new, "diverged": diverged })
         },
         || {
             let verb = if args.dry_run { "Would bring" } else { "Brought" };
@@ -105,10 +113,11 @@ pub(in crate::cli) fn import(at: Option<&Path>, args: &ImportArgs, form: Form) -
                 }
             };
             format!(
-                "{verb} {} new things, {} new events, {} takes into {}; {} events were here already.\n{apart}",
+                "{verb} {} new things, {} new events, {} takes, {} photographs into {}; {} events were here already.\n{apart}",
                 report.things_new,
                 report.events_new,
                 report.takes_new,
+                report.photos_new,
                 folder(at).unwrap_or_default().display(),
                 report.events_known
             )

@@ -8,6 +8,7 @@ mod data;
 mod listen;
 mod lists;
 mod named;
+mod photo;
 mod questions;
 mod recordings;
 mod salt;

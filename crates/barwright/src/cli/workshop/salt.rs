@@ -5,11 +5,11 @@ use super::open;
 use super::salt_table::{self, Kept, SaltLine};
 use crate::cli::answer::Form;
 use crate::cli::new_file::write_new;
-use crate::convert::salted::{self, Salted, SaltedBar};
+use crate::convert::salted::{Salted, SaltedBar};
 use crate::error::Refused;
 use crate::report;
 use jiff::Timestamp;
-use making::frame::{Doubt, Expected, SaltSpread};
+use making::frame::{Doubt, SaltSpread};
 use records::workshop::{BarFilter, BarRow, Body, Entry, Kind, NodeLine, SaltRecord, Stage, Uid, Workshop};
 use serde_json::{Value, json};
 use std::collections::BTreeMap;
@@ -88,16 +88,14 @@ fn planned(
     let bar = SaltedBar::of(workshop, row.uid)?;
     same_bar(line, &row)?;
     let (salt, entered) = line.test(bar.length_m * 1e3)?;
-    let read = salted::as_read(&salt).checked(bar.length_m)?;
+    let doubts = bar.doubts_about(&salt, &name(&row))?;
     let left = known.entry(row.uid).or_insert_with(|| bar.tests.iter().map(|test| as_record(test, &bar)).collect());
     let twin = left.iter().position(|other| same(other, &salt));
     match twin {
         Some(twin) => drop(left.swap_remove(twin)),
         None => not_before_a_cut(line, &row, &bar)?,
     }
-    let shown = if salt.face_up == bar.face { read } else { read.rolled() };
-    let expected: Expected = bar.expected(usize::MAX);
-    let doubts = if twin.is_some() { Vec::new() } else { shown.doubts(&name(&row), bar.length_m, &expected) };
+    let doubts = if twin.is_some() { Vec::new() } else { doubts };
     Ok(Planned { line: number, row, salt, entered, doubts, known: twin.is_some() })
 }
 
@@ -132,7 +130,12 @@ fn as_record(test: &Salted, bar: &SaltedBar) -> SaltRecord {
         far_mm: far * 1e3,
     };
     let [left, right] = read.centres_m;
-    SaltRecord { face_up: test.face_up, left: line(read.nodes.left_m, left), right: line(read.nodes.right_m, right) }
+    SaltRecord {
+        face_up: test.face_up,
+        left: line(read.nodes.left_m, left),
+        right: line(read.nodes.right_m, right),
+        photo: None,
+    }
 }
 
 fn same(a: &SaltRecord, b: &SaltRecord) -> bool {

@@ -76,7 +76,7 @@ impl SaltLine {
         };
         let left = line("left", &self.left_from, [self.left_near_mm, self.left_far_mm], self.left_centre_mm)?;
         let right = line("right", &self.right_from, [self.right_near_mm, self.right_far_mm], self.right_centre_mm)?;
-        Ok((SaltRecord { face_up, left, right }, entered))
+        Ok((SaltRecord { face_up, left, right, photo: None }, entered))
     }
 }
 

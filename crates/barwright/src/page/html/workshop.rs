@@ -151,7 +151,7 @@ fn checked(at: Timestamp, found: &Checked) -> Markup {
     html! {
         div .notice .refused[!report.sound() || copy_bad] role="status" {
             @if report.sound() {
-                p { (marks::double_tick()) " " strong { "The record is sound: " } (report.things) " things, " (report.events) " entries, " (report.takes) " takes looked at, " (when(at)) "." }
+                p { (marks::double_tick()) " " strong { "The record is sound: " } (report.things) " things, " (report.events) " entries, " (report.takes) " takes and " (report.photos) " photographs looked at, " (when(at)) "." }
             } @else {
                 p { (marks::triangle()) " " strong { (report.problems.len()) (if report.problems.len() == 1 { " problem" } else { " problems" }) } ", " (when(at)) ":" }
                 ul { @for problem in report.problems.iter().take(20) { li { (problem) } } }
