@@ -92,6 +92,8 @@ document.addEventListener("submit", (event) => {
   const form = event.target;
   // Filters are questions, not entries: the browser asks them itself.
   if (form.method === "get") return;
+  // A photograph leads on to a page of its own, with the browser's own progress.
+  if (form.id === "send") return;
   event.preventDefault();
   if (form.id === "strike") listen(form);
   else send(form, new URLSearchParams(new FormData(form)), form.dataset.words ?? "");

@@ -8,6 +8,7 @@ const PRINT: &str = include_str!("../../assets/print.css");
 const SCRIPT: &str = include_str!("../../assets/bench.js");
 const LIVE: &str = include_str!("../../assets/live.js");
 const SALT: &str = include_str!("../../assets/salt.js");
+const PHOTO: &str = include_str!("../../assets/photo.js");
 const PAIR: &str = include_str!("../../assets/pair.js");
 const FRAME: &str = include_str!("../../assets/frame.js");
 const EAR: &str = include_str!("../../assets/ear.js");
@@ -28,6 +29,7 @@ pub async fn asset(Path(name): Path<String>) -> Response {
         "ear.js" => ([(header::CONTENT_TYPE, "text/javascript; charset=utf-8"), fresh], EAR).into_response(),
         "pair.js" => ([(header::CONTENT_TYPE, "text/javascript; charset=utf-8"), fresh], PAIR).into_response(),
         "salt.js" => ([(header::CONTENT_TYPE, "text/javascript; charset=utf-8"), fresh], SALT).into_response(),
+        "photo.js" => ([(header::CONTENT_TYPE, "text/javascript; charset=utf-8"), fresh], PHOTO).into_response(),
         "frame.js" => ([(header::CONTENT_TYPE, "text/javascript; charset=utf-8"), fresh], FRAME).into_response(),
         "manifest.json" => ([(header::CONTENT_TYPE, "application/manifest+json"), fresh], MANIFEST).into_response(),
         "icon.svg" => ([(header::CONTENT_TYPE, "image/svg+xml"), fresh], ICON).into_response(),
@@ -66,7 +68,7 @@ mod tests {
 
     #[test]
     fn nothing_is_fetched_from_elsewhere() {
-        for text in [CSS, PRINT, SCRIPT, LIVE, PAIR, SALT, EAR, FRAME, MANIFEST] {
+        for text in [CSS, PRINT, SCRIPT, LIVE, PAIR, SALT, PHOTO, EAR, FRAME, MANIFEST] {
             // The name of a namespace, which nobody fetches.
             let text = text.replace("http://www.w3.org/2000/svg", "");
             assert!(

@@ -28,6 +28,8 @@ pub struct HistoryLine {
     pub cents: String,
     /// Names of the takes it was heard in.
     pub takes: Vec<String>,
+    /// Name of the photograph's file it was read from.
+    pub photo: Option<String>,
 }
 
 /// A bar with all that happened to it.
@@ -72,6 +74,7 @@ impl HistoryView {
                 stands: matches!(line.fate, Fate::Stands | Fate::Concerns(_)),
                 cents,
                 takes,
+                photo: photo_of(&event.entry.what),
             });
         }
         lines.reverse();
@@ -96,6 +99,15 @@ pub(super) fn reading_of(body: &Body) -> Option<&ReadingRecord> {
     match body {
         Body::Heard(reading) => Some(reading),
         Body::Corrected(corrected) => corrected.to.as_ref().and_then(reading_of),
+        _ => None,
+    }
+}
+
+/// The photograph's file, if the entry was read from one or puts one right.
+fn photo_of(body: &Body) -> Option<String> {
+    match body {
+        Body::Salt(salt) => salt.photo.as_ref().map(|photo| format!("{}.{}", photo.sha256, photo.format.extension())),
+        Body::Corrected(corrected) => corrected.to.as_ref().and_then(photo_of),
         _ => None,
     }
 }

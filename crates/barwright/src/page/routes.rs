@@ -4,7 +4,7 @@ use super::queue::QueueView;
 use super::state::{Notice, PageState};
 use super::upload::{self, SentTake};
 use super::view::{BenchView, bands_as_made};
-use super::{assets, changes, compare, devices, guard, history, live, places, salt};
+use super::{assets, changes, compare, devices, guard, history, live, photo, places, salt};
 use crate::bench::{Bench, ONLY_BAR};
 use crate::error::Refused;
 use crate::report;
@@ -36,6 +36,10 @@ pub fn router(state: PageState) -> Router {
         .route("/takes/{name}", get(history::sound))
         .route("/salt/{bench}", get(salt::page).post(salt::enter))
         .route("/salt/{bench}/top", post(salt::top))
+        .route("/salt/{bench}/photo", get(photo::send).post(photo::sent).layer(DefaultBodyLimit::disable()))
+        .route("/salt/{bench}/photo/{file}", get(photo::mark).post(photo::marked))
+        .route("/salt/{bench}/strip/{file}", get(photo::strip))
+        .route("/photos/{file}", get(photo::picture))
         // A single bar's page may also be addressed without its name.
         .merge(actions())
         .nest("/bench/{bench}", actions())
@@ -308,7 +312,7 @@ async fn api_bench(State(state): State<PageState>, Which(name): Which) -> Respon
 
 fn status_of(refused: &Refused) -> StatusCode {
     match refused.code.as_str() {
-        "not_found" | "no_such_page" | "take_missing" => StatusCode::NOT_FOUND,
+        "not_found" | "no_such_page" | "take_missing" | "photo_missing" => StatusCode::NOT_FOUND,
         _ => StatusCode::INTERNAL_SERVER_ERROR,
     }
 }

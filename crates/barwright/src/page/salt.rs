@@ -56,7 +56,7 @@ impl SaltView {
     }
 }
 
-fn of_record<'a>(desk: &'a Desk, name: &str) -> Result<(&'a crate::bench::SharedWorkshop, Uid), Refused> {
+pub(super) fn of_record<'a>(desk: &'a Desk, name: &str) -> Result<(&'a crate::bench::SharedWorkshop, Uid), Refused> {
     // Also refuses what is no bar.
     desk.bench(name)?;
     match (desk.workshop(), name.parse::<Uid>()) {
@@ -161,15 +161,20 @@ fn write(desk: &Desk, name: &str, said: impl FnOnce(f64) -> Result<Said, Refused
     let (workshop, uid) = of_record(desk, name)?;
     let length_mm = hold(workshop).bar(uid)?.file.outline().length_mm();
     let (what, entered) = said(length_mm)?;
-    let words = report::record::what(&what);
-    let entry = Entry { entered, ..what.into() };
+    write_entry(desk, name, Entry { entered, ..what.into() })
+}
+
+/// Enters it for the bar of that name; returns it in words.
+pub(super) fn write_entry(desk: &Desk, name: &str, entry: Entry) -> Result<String, Refused> {
+    let (workshop, uid) = of_record(desk, name)?;
+    let words = report::record::what(&entry.what);
     hold(workshop).write(|step| step.add(uid, entry, jiff::Timestamp::now()))?;
     let bench = desk.bench(name)?;
     held(&bench).refresh()?;
     Ok(words)
 }
 
-fn face(word: &str) -> Result<Face, Refused> {
+pub(super) fn face(word: &str) -> Result<Face, Refused> {
     match word {
         "A" => Ok(Face::A),
         "B" => Ok(Face::B),

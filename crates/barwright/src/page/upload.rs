@@ -1,5 +1,6 @@
-//! A recording sent by a form: its bytes, up to a limit, and where the bar was struck.
+//! A recording or a photograph sent by a form: its bytes, up to a limit, and where the bar was struck.
 use crate::error::Refused;
+use crate::photo::LARGEST_PHOTO_BYTES;
 use axum::extract::Multipart;
 use axum::extract::multipart::{Field, MultipartError};
 use strike::StrikePlace;
@@ -26,7 +27,7 @@ pub async fn read(mut form: Multipart) -> Result<SentTake, Refused> {
     let mut sent = SentTake::default();
     while let Some(field) = form.next_field().await.map_err(|e| broken(&e))? {
         match field.name() {
-            Some("take") => sent.wav = bytes(field).await?,
+            Some("take") => sent.wav = bytes(field, LARGEST_TAKE_BYTES).await?.map_err(too_large)?,
             Some("struck") => sent.struck = place(&short_text(field).await?)?,
             _ => {}
         }
@@ -41,13 +42,41 @@ pub async fn read(mut form: Multipart) -> Result<SentTake, Refused> {
     Ok(sent)
 }
 
-/// The bytes of a field, refused beyond [`LARGEST_TAKE_BYTES`].
-async fn bytes(mut field: Field<'_>) -> Result<Vec<u8>, Refused> {
+/// Reads a form with the field `photo`.
+///
+/// # Errors
+/// [`Refused`] `photo_too_large`, `no_photo` or `upload_broken`.
+pub async fn read_photo(mut form: Multipart) -> Result<Vec<u8>, Refused> {
+    let mut photo = Vec::new();
+    while let Some(field) = form.next_field().await.map_err(|e| broken(&e))? {
+        if field.name() == Some("photo") {
+            photo = bytes(field, LARGEST_PHOTO_BYTES).await?.map_err(|total| {
+                let message = format!(
+                    "the photograph is larger than {} MiB ({total} bytes were read)",
+                    LARGEST_PHOTO_BYTES >> 20
+                );
+                Refused::new(
+                    "photo_too_large",
+                    message,
+                    "12 million pixels are plenty: choose a smaller size in the camera",
+                )
+            })?;
+        }
+    }
+    if photo.is_empty() {
+        let message = "no photograph was sent, or an empty one";
+        return Err(Refused::new("no_photo", message, "take one with the camera, or choose one that was taken"));
+    }
+    Ok(photo)
+}
+
+/// The bytes of a field; beyond `largest` only their number.
+async fn bytes(mut field: Field<'_>, largest: usize) -> Result<Result<Vec<u8>, usize>, Refused> {
     let mut bytes = Vec::new();
     let mut total: usize = 0;
     while let Some(chunk) = field.chunk().await.map_err(|e| broken(&e))? {
         total = total.saturating_add(chunk.len());
-        if total <= LARGEST_TAKE_BYTES {
+        if total <= largest {
             bytes.extend_from_slice(&chunk);
         } else {
             bytes = Vec::new();
@@ -56,7 +85,7 @@ async fn bytes(mut field: Field<'_>) -> Result<Vec<u8>, Refused> {
             }
         }
     }
-    if total > LARGEST_TAKE_BYTES { Err(too_large(total)) } else { Ok(bytes) }
+    Ok(if total > largest { Err(total) } else { Ok(bytes) })
 }
 
 /// A short field; what is longer than any place's name is cut off.
@@ -101,5 +130,5 @@ fn place(name: &str) -> Result<Option<StrikePlace>, Refused> {
 }
 
 fn broken(error: &MultipartError) -> Refused {
-    Refused::new("upload_broken", format!("the recording did not arrive whole ({error})"), "send it again")
+    Refused::new("upload_broken", format!("what was sent did not arrive whole ({error})"), "send it again")
 }

@@ -1,5 +1,6 @@
 //! A photograph as a file: which kind it is, how large as it is looked at, and its pixels.
 use crate::error::Refused;
+use image::codecs::jpeg::JpegEncoder;
 use image::metadata::Orientation;
 use image::{DynamicImage, ImageDecoder, ImageError, ImageFormat, ImageReader, Limits};
 use making::frame::PictureSize;
@@ -12,6 +13,9 @@ pub const LARGEST_PHOTO_BYTES: usize = 48 * 1024 * 1024;
 const MOST_SIDE_PX: u32 = 16_384;
 /// Most memory for the pixels: 64 million of three bytes, and room for the decoder beside them.
 const MOST_ALLOC_BYTES: u64 = 256 * 1024 * 1024;
+
+/// Of the copy that is looked at; the file that is kept is the camera's own.
+const UPRIGHT_QUALITY: u8 = 90;
 
 /// A photograph's file.
 #[derive(Debug, Clone)]
@@ -51,6 +55,22 @@ impl Picture {
     /// The file as it came.
     pub fn bytes(&self) -> &[u8] {
         &self.bytes
+    }
+
+    /// A file of the picture that needs no turning: its own, or a JPEG of its pixels turned upright. Not every browser turns
+    /// pictures inside drawings by the camera's note.
+    ///
+    /// # Errors
+    /// [`Refused`] as [`Picture::pixels`].
+    pub fn upright(self) -> Result<(Vec<u8>, PhotoFormat), Refused> {
+        let orientation = decoder(&self.bytes, self.format)?.orientation().unwrap_or(Orientation::NoTransforms);
+        if orientation == Orientation::NoTransforms {
+            return Ok((self.bytes, self.format));
+        }
+        let mut bytes = Vec::new();
+        let encoder = JpegEncoder::new_with_quality(&mut bytes, UPRIGHT_QUALITY);
+        self.pixels()?.to_rgb8().write_with_encoder(encoder).map_err(|error| unreadable(&error))?;
+        Ok((bytes, PhotoFormat::Jpeg))
     }
 
     /// The pixels, upright.
@@ -115,7 +135,6 @@ fn unknown(bytes: &[u8]) -> Refused {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use image::codecs::jpeg::JpegEncoder;
     use image::{ExtendedColorType, ImageEncoder, RgbImage};
 
     /// A picture of 60 × 40 with its upper left corner dark, as a camera held upright notes it (Exif 2.32, tag 0x0112).

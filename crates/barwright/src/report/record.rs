@@ -240,7 +240,16 @@ pub fn what(body: &Body) -> String {
             format!("trimmed {} mm left, {} mm right", trim.left_mm.unwrap_or(0.0), trim.right_mm.unwrap_or(0.0))
         }
         Body::Weighed(weighed) => format!("weighed {} g", weighed.mass_g),
-        Body::Salt(salt) => format!("salt test, face {:?} up", salt.face_up),
+        Body::Salt(salt) => {
+            let photo = salt.photo.as_ref().map_or(String::new(), |photo| {
+                format!(
+                    ", off a photograph (± {:.1} mm, file {}…)",
+                    photo.sigma_mm,
+                    photo.sha256.get(..8).unwrap_or("")
+                )
+            });
+            format!("salt test, face {:?} up{photo}", salt.face_up)
+        }
         Body::TopFace(face) => {
             let why = face.why.as_ref().map_or(String::new(), |why| format!(" ({why})"));
             format!("face {:?} is the top{why}", face.top)

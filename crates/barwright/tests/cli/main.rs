@@ -12,6 +12,7 @@ mod import_recordings;
 mod listen;
 mod listen_many;
 mod modes;
+mod photo;
 mod plan;
 mod record_commands;
 mod refusals;

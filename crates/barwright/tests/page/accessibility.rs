@@ -23,7 +23,7 @@ async fn screens(browser: &Browser, url: &str) -> BTreeMap<String, String> {
         let links = browser
             .ask(
                 "return [...document.querySelectorAll('a[href]')].map((a) => new URL(a.href))\
-                 .filter((u) => u.origin === location.origin && !/^.(assets|takes|api).|[.]svg$/.test(u.pathname))\
+                 .filter((u) => u.origin === location.origin && !/^.(assets|takes|photos|api).|[.]svg$/.test(u.pathname))\
                  .map((u) => [u.pathname.replace(/[0-9a-f]{8}-[0-9a-f-]{27}/g, 'ID'), u.origin + u.pathname + u.search])",
             )
             .await;

@@ -13,6 +13,7 @@ mod frame_page;
 mod lan;
 mod live;
 mod microphone;
+mod photo;
 mod places;
 mod print;
 mod record_bench;

@@ -56,6 +56,7 @@ fn entry(line: &HistoryLine, newest: Option<[TakeName; 2]>) -> Markup {
             p .small { (line.when) }
             p { @if line.stands { (line.words) } @else { s { (line.words) } } }
             @if !line.cents.is_empty() { p { strong { (line.cents) } } }
+            @if let Some(photo) = &line.photo { p { a .button href={ "/photos/" (photo) } { "The photograph" } } }
             @for (index, take) in line.takes.iter().enumerate() {
                 audio controls preload="none" src={ "/takes/" (take) } aria-label={ "take " (index + 1) " of entry " (line.number) } {}
                 @if let Some(newest) = newest { (choose(TakeName { entry: line.number, take: index + 1 }, newest)) }

@@ -27,6 +27,7 @@ pub fn salt_page(view: &SaltView) -> Markup {
                 h1 .section { "Salt test" }
                 p { "Foam under the nodes, fine salt, tap softly at the centre until the salt gathers in two lines. Then touch each line \
                      at both edges on the bar, or type what the ruler says." }
+                p .ways { a .button href={ "/salt/" (view.id) "/photo" } { "Read it off a photograph" } }
                 (drawing(&view.bar))
                 (form(view))
             }
@@ -78,7 +79,7 @@ fn table<const N: usize>(head: &[impl AsRef<str>; N], rows: &[[String; N]]) -> M
     }
 }
 
-fn notice(notice: Option<&Notice>) -> Markup {
+pub(super) fn notice(notice: Option<&Notice>) -> Markup {
     html! {
         div #notice role="status" {
             @match notice {
