@@ -68,6 +68,7 @@ function draw() {
     chip.querySelector(".chip-state").textContent = place ? "✓" : "○";
   }
   now.textContent = chips[current].dataset.touch;
+  for (const field of document.querySelectorAll("[data-tick]")) field.hidden = field.dataset.tick !== chips[current].dataset.mark;
   const side = view.share * width;
   loupe.setAttribute("viewBox", `${view.x - side / 2} ${view.y - side / 2} ${side} ${side}`);
   const over = document.getElementById("loupe-cross");
@@ -85,6 +86,8 @@ function choose(index) {
   const place = mark(chips[current]);
   if (place) look(place, CLOSE);
   draw();
+  if (section.dataset.begun) show(place ? loupe : now);
+  section.dataset.begun = "yes";
 }
 
 function at(svg, event) {
@@ -99,10 +102,14 @@ function move(dx, dy) {
   draw();
 }
 
+// On a small screen picture and loupe stand one below the other: what is needed next is brought to sight.
+const show = (svg) => svg.scrollIntoView({ block: "nearest" });
+
 picture.addEventListener("click", (event) => {
   set(at(picture, event));
   look(mark(chips[current]), WIDE);
   draw();
+  show(loupe);
 });
 loupe.addEventListener("click", (event) => {
   set(at(loupe, event));

@@ -176,7 +176,7 @@ impl Eye<'_> {
                 let light: Vec<f64> = steps.iter().map(|out_m| self.luma(between(share, *out_m))).collect();
                 // The steepest fall from wood to bench, over half a millimetre.
                 let fall = |k: usize| light[k - 5] - light[k + 5];
-                let steepest = (5..light.len() - 5).max_by(|i, j| fall(*i).total_cmp(&fall(*j))).unwrap();
+                let steepest = (5..light.len() - 5).max_by(|i, j| fall(*i).total_cmp(&fall(*j))).expect("many places");
                 between(share, steps[steepest])
             })
             .collect();
@@ -238,10 +238,10 @@ pub fn jpeg(picture: &RgbImage, upright: bool) -> Vec<u8> {
     } else {
         encoder
             .set_exif_metadata(b"II\x2a\0\x08\0\0\0\x01\0\x12\x01\x03\0\x01\0\0\0\x06\0\0\0\0\0\0\0".to_vec())
-            .unwrap();
+            .expect("a note of a few bytes");
         turned = image::imageops::rotate270(picture);
         &turned
     };
-    encoder.write_image(kept, kept.width(), kept.height(), ExtendedColorType::Rgb8).unwrap();
+    encoder.write_image(kept, kept.width(), kept.height(), ExtendedColorType::Rgb8).expect("written to memory");
     bytes
 }

@@ -57,6 +57,9 @@ async fn a_photograph_becomes_a_salt_test_by_touch() {
     let widths = browser.ask("return [document.documentElement.scrollWidth, window.innerWidth]").await;
     assert!(widths[0].as_u64() <= widths[1].as_u64(), "runs off the phone: {widths}");
     browser.picture("photo-marked-phone").await;
+    browser.show_as(DESKTOP, "light").await;
+    browser.picture("photo-marked-desktop").await;
+    browser.show_as(PHONE, "light").await;
     press(&browser, "#read-lines").await;
     browser.wait_for("What the photograph says").await;
     browser.wait_for("one standard deviation").await;
@@ -118,8 +121,11 @@ async fn touched(browser: &Browser, marks: &Value) {
     let stays = browser.ask("return JSON.parse(document.getElementById('marks').value).corners[0] !== null").await;
     assert_eq!(stays, json!(true));
     press(browser, "[data-mark=\"corners.0\"]").await;
-    for [x, y] in &all {
+    for (index, [x, y]) in all.iter().enumerate() {
         browser.ask(&touch("picture", [x + 31.0, y - 17.0])).await;
+        if index == 5 {
+            browser.picture("photo-loupe-phone").await;
+        }
         // The first touch brings the loupe closer, the second is exact.
         browser.ask(&touch("loupe", [x + 5.0, y - 3.0])).await;
         browser.ask(&touch("loupe", [x + 2.0, *y])).await;

@@ -10,48 +10,54 @@ use crate::report::units::{Units, plain};
 use maud::{Markup, PreEscaped, html};
 use records::workshop::NodeLine;
 
-/// What is marked, in order: where the script keeps it, the button's words, and what to touch.
-const MARKS: [(&str, &str, [(&str, &str); 4]); 4] = [
-    (
-        "corners",
-        "Corners of the top face",
-        [
+/// Marks that belong together.
+struct Group {
+    /// Where the script keeps them.
+    key: &'static str,
+    words: &'static str,
+    /// The button's words, and what to touch.
+    places: &'static [(&'static str, &'static str)],
+}
+
+/// What is marked, in order.
+const MARKS: [Group; 4] = [
+    Group {
+        key: "corners",
+        words: "Corners of the top face",
+        places: &[
             ("left near", "Touch the left near corner of the bar"),
             ("right near", "Touch the right near corner of the bar"),
             ("right far", "Touch the right far corner of the bar"),
             ("left far", "Touch the left far corner of the bar"),
         ],
-    ),
-    (
-        "left",
-        "The left line of salt",
-        [
+    },
+    Group {
+        key: "left",
+        words: "The left line of salt",
+        places: &[
             ("near edge", "Touch the left line of salt at the near edge"),
             ("middle", "Touch the left line of salt in the middle (or skip it)"),
             ("far edge", "Touch the left line of salt at the far edge"),
-            ("", ""),
         ],
-    ),
-    (
-        "right",
-        "The right line of salt",
-        [
+    },
+    Group {
+        key: "right",
+        words: "The right line of salt",
+        places: &[
             ("near edge", "Touch the right line of salt at the near edge"),
             ("middle", "Touch the right line of salt in the middle (or skip it)"),
             ("far edge", "Touch the right line of salt at the far edge"),
-            ("", ""),
         ],
-    ),
-    (
-        "ticks",
-        "Ticks of the ruler",
-        [
+    },
+    Group {
+        key: "ticks",
+        words: "Ticks of the ruler",
+        places: &[
             ("tick 1", "Touch a tick of the ruler near the left end, and write what it says"),
             ("tick 2", "Touch a tick of the ruler near the middle, and write what it says"),
             ("tick 3", "Touch a tick of the ruler near the right end, and write what it says"),
-            ("", ""),
         ],
-    ),
+    },
 ];
 
 /// Where a photograph is sent from.
@@ -68,13 +74,13 @@ pub fn send_page(id: &str, bar: &PhotographedBar, invented: bool, last: Option<&
                     li { "Lay a ruler along the bar, close to its near edge: best as high as its top face." }
                     li { "Photograph from straight above, the bar as large as the picture allows. The near edge is the one towards you." }
                 }
-                form #send method="post" action={ "/salt/" (id) "/photo" } enctype="multipart/form-data" {
+                form #send .strike method="post" action={ "/salt/" (id) "/photo" } enctype="multipart/form-data" {
                     label .drop {
                         span .big { "Take or choose the photograph" }
                         span .small { "JPEG or PNG; 12 million pixels are plenty. It is kept as it comes." }
                         input #photo name="photo" type="file" accept="image/jpeg,image/png" required;
                     }
-                    p .actions { button .button .main type="submit" { "Keep it and mark it" } }
+                    button .button .main type="submit" { "Keep it and mark it" }
                 }
                 p .small { "It stays on this computer, with the record." }
             }
@@ -90,10 +96,6 @@ pub fn photo_page(view: &PhotoView) -> Markup {
     let body = html! {
         main #main {
             (layout::head(&view.bar.name, view.invented, "a simulated bar"))
-            p .ways {
-                a .button href={ "/salt/" (view.id) } { "To the salt tests" }
-                " " a .button href={ "/salt/" (view.id) "/photo" } { "Another photograph" }
-            }
             form #marks-form method="post" action={ "/salt/" (view.id) "/photo/" (view.file.name()) } {
                 @match &view.read {
                     Some(Ok(read)) => (read_off(view, read)),
@@ -104,6 +106,10 @@ pub fn photo_page(view: &PhotoView) -> Markup {
                     None => {}
                 }
                 (marking(view))
+            }
+            p .ways {
+                a .button href={ "/salt/" (view.id) } { "To the salt tests" }
+                " " a .button href={ "/salt/" (view.id) "/photo" } { "Another photograph" }
             }
             (layout::foot(Place::Other))
         }
@@ -159,32 +165,31 @@ fn marking(view: &PhotoView) -> Markup {
         section #marking data-width=(view.size.width_px) data-height=(view.size.height_px) {
             @if again { h2 { "The marks" } } @else { h1 .section { "Mark the photograph" } }
             noscript { p .notice .refused { "Marking needs the browser's script. Without it, measure by ruler, or mark in a program that shows pixels and use the command line: barwright bar LABEL salt --photo." } }
-            p #now .instruction aria-live="polite" { "Touch the left near corner of the bar" }
+            p #now .instruction .long aria-live="polite" { "Touch the left near corner of the bar" }
             div .marking {
                 (PreEscaped(picture(view)))
                 div .loupe-side {
                     (PreEscaped(loupe(view)))
+                    (readings(view))
                     (pad())
                 }
             }
             p .mark-ways {
                 button #mark-back .button type="button" { "Back" }
-                " " button #mark-away .button type="button" { "Take away" }
-                " " button #mark-next .button .main type="button" { "Next" }
+                button #mark-away .button type="button" { "Take away" }
+                button #mark-next .button .main type="button" { "Next mark" }
             }
-            @for (key, words, places) in MARKS {
+            @for group in MARKS {
                 fieldset .chips {
-                    legend { (words) }
-                    @for (index, (name, touch)) in places.iter().enumerate() {
-                        @if !name.is_empty() {
-                            button .chip type="button" data-mark={ (key) "." (index) } data-touch=(touch) aria-pressed="false" { span .chip-state aria-hidden="true" { "○" } " " (name) }
-                        }
+                    legend { (group.words) }
+                    @for (index, (name, touch)) in group.places.iter().enumerate() {
+                        button .chip type="button" data-mark={ (group.key) "." (index) } data-touch=(touch) aria-pressed="false" { span .chip-state aria-hidden="true" { "○" } " " (name) }
                     }
                 }
             }
-            (readings(view))
+            (about(view))
             @if !again { p .small { "Three ticks make the lines sure to half a millimetre; without a ruler a slender bar tells its own perspective to 2 mm only." } }
-            p .actions { button #read-lines .button .main type="submit" name="to_do" value="read" { "Read the lines" } }
+            p { button #read-lines .button .main type="submit" name="to_do" value="read" { "Read the lines" } }
         }
     }
 }
@@ -203,13 +208,22 @@ fn pad() -> Markup {
     }
 }
 
+/// What the ruler says at each tick; the script shows the one that is being marked.
 fn readings(view: &PhotoView) -> Markup {
     let sent = &view.sent;
     html! {
+        @for (number, value) in [(1, &sent.tick_1), (2, &sent.tick_2), (3, &sent.tick_3)] {
+            label .caliper .tick-field data-tick={ "ticks." (number - 1) } { span { "tick " (number) " of the ruler says" }
+                input id={ "tick-" (number) } name={ "tick_" (number) } value=(value) type="text" inputmode="decimal" autocomplete="off"; }
+        }
+    }
+}
+
+/// Unit and face; and the marks, which the script writes.
+fn about(view: &PhotoView) -> Markup {
+    let sent = &view.sent;
+    html! {
         div .caliper {
-            @for (number, value) in [(1, &sent.tick_1), (2, &sent.tick_2), (3, &sent.tick_3)] {
-                label { span { "tick " (number) " says" } input id={ "tick-" (number) } name={ "tick_" (number) } value=(value) type="text" inputmode="decimal" autocomplete="off"; }
-            }
             label { span { "the ruler is in" } select name="unit" {
                 @for (value, words) in [("mm", "mm"), ("in", "inches")] { option value=(value) selected[sent.unit == value] { (words) } }
             } }
