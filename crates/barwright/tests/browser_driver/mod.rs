@@ -53,22 +53,26 @@ impl WebDriverCompatibleCommand for Devtools {
     }
 }
 
-/// Starts the driver on a free port; `None` if there is none.
-fn start_driver() -> Option<(Child, u16)> {
-    let mut driver = DRIVERS.iter().find_map(|name| {
-        Command::new(name).arg("--port=0").stdout(Stdio::piped()).stderr(Stdio::null()).spawn().ok()
-    })?;
-    let lines = BufReader::new(driver.stdout.take()?).lines().map_while(Result::ok);
+const NO_DRIVER: &str = "no chromedriver is installed";
+
+/// Starts the driver on a free port.
+fn start_driver() -> Result<(Child, u16), String> {
+    let started = DRIVERS
+        .iter()
+        .find_map(|name| Command::new(name).arg("--port=0").stdout(Stdio::piped()).stderr(Stdio::null()).spawn().ok());
+    let mut driver = started.ok_or(NO_DRIVER)?;
+    let output = driver.stdout.take().ok_or("chromedriver says nothing")?;
+    let lines = BufReader::new(output).lines().map_while(Result::ok);
     // "… was started successfully on port 34567."
     for line in lines {
         if let Some((_, port)) = line.rsplit_once("successfully on port ")
             && let Ok(port) = port.trim_end_matches('.').trim().parse()
         {
-            return Some((driver, port));
+            return Ok((driver, port));
         }
     }
     let _ = driver.kill();
-    None
+    Err("chromedriver found no port".to_owned())
 }
 
 impl Browser {
@@ -79,7 +83,15 @@ impl Browser {
 
     /// A headless browser for a test; `None` without one, unless `BARWRIGHT_REQUIRE_BROWSER=1` asks for it.
     pub async fn start_or_skip(more: &[String]) -> Option<Self> {
-        match Self::start_with(more).await {
+        let mut started = Self::start_with(more).await;
+        // A machine busy with other builds sometimes lets the first try lapse; what is wrong for good stays wrong.
+        for _ in 0..2 {
+            if started.as_ref().is_err_and(|why| why != NO_DRIVER) {
+                tokio::time::sleep(std::time::Duration::from_secs(1)).await;
+                started = Self::start_with(more).await;
+            }
+        }
+        match started {
             Ok(browser) => Some(browser),
             Err(why) if std::env::var("BARWRIGHT_REQUIRE_BROWSER").is_ok_and(|v| v == "1") => panic!("{why}"),
             Err(why) => {
@@ -91,7 +103,7 @@ impl Browser {
 
     /// A headless browser with further arguments.
     pub async fn start_with(more: &[String]) -> Result<Self, String> {
-        let (driver, port) = start_driver().ok_or("no chromedriver is installed")?;
+        let (driver, port) = start_driver()?;
         let profile = tempfile::tempdir().map_err(|e| e.to_string())?;
         let folder = profile.path().display();
         let arguments = [
