@@ -78,11 +78,15 @@ pub fn plan_bar(specification: &Specification, wanted: &WantedBar) -> PlannedBar
 
 fn make(specification: &Specification, wanted: &WantedBar) -> Result<Made, MakingError> {
     let task = wanted.task(specification)?;
-    let arch = match design(&task)? {
-        Design::Found(arch) => arch,
-        Design::OutOfReach(out) => return Err(out.error),
-    };
-    let bar = Bar { underside: arch.underside.clone(), ..task.blank };
+    match design(&task)? {
+        Design::Found(arch) => made(specification, wanted, &task, arch),
+        Design::OutOfReach(out) => Err(out.error),
+    }
+}
+
+/// What the bar is with that arch.
+fn made(specification: &Specification, wanted: &WantedBar, task: &ArchTask, arch: Arch) -> Result<Made, MakingError> {
+    let bar = Bar { underside: arch.underside.clone(), ..task.blank.clone() };
     let modes = modes_that_stand_out(&bar, Wanted { bending: wanted.ratios.len(), torsion: 2, sideways: 0 })?;
     let lines = modes.bending.first().map(|mode| mode.node_lines.as_slice());
     let Some([left, right]) = lines else {

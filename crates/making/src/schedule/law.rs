@@ -15,6 +15,8 @@ pub enum Law {
     Straight(f64, f64),
     /// One size for all, in metres.
     Constant(f64),
+    /// (MIDI number, metres), rising; linear between, the nearest end's beyond.
+    Listed(Vec<(i32, f64)>),
 }
 
 /// Which size a law is for.
@@ -41,7 +43,18 @@ impl Law {
             }
             Self::Straight(lowest_m, highest_m) => lowest_m + share * (highest_m - lowest_m),
             Self::Constant(size_m) => *size_m,
+            Self::Listed(sizes) => between(sizes, midi),
         }
+    }
+}
+
+/// Linear between (note, value), the nearest end's beyond; zero without any.
+pub(super) fn between(values: &[(i32, f64)], midi: i32) -> f64 {
+    let (Some(first), Some(last)) = (values.first(), values.last()) else { return 0.0 };
+    match values.windows(2).find(|pair| (pair[0].0..=pair[1].0).contains(&midi)) {
+        Some([low, high]) => low.1 + (high.1 - low.1) * f64::from(midi - low.0) / f64::from(high.0 - low.0),
+        _ if midi < first.0 => first.1,
+        _ => last.1,
     }
 }
 

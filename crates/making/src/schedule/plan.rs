@@ -11,7 +11,7 @@ pub const BOARD_FOOT_M3: f64 = 144.0 * 0.0254 * 0.0254 * 0.0254;
 /// Doubt of a predicted node: as a careful reading's (from memory); all bars alike, so only their ratio to the lines counts.
 const NODE_SIGMA_M: f64 = 0.001;
 /// Centre thickness below which the plan warns (from memory, "warn at 6.5, stop at 5").
-const THIN_M: f64 = 0.0065;
+pub(super) const THIN_M: f64 = 0.0065;
 
 /// One row.
 #[derive(Debug, Clone, PartialEq)]

@@ -1,6 +1,6 @@
 //! What the instrument shall be.
 use super::bar::WantedBar;
-use super::law::{Law, Size};
+use super::law::{Law, Size, between};
 use super::note::{A4, note_name};
 use crate::error::{MakingError, in_range};
 use crate::frame::{Gap, Row, row_of};
@@ -64,13 +64,7 @@ impl Specification {
     }
 
     fn stretch_cents(&self, midi: i32) -> f64 {
-        let (Some(first), Some(last)) = (self.stretch.first(), self.stretch.last()) else { return 0.0 };
-        let between = self.stretch.windows(2).find(|pair| (pair[0].0..=pair[1].0).contains(&midi));
-        match between {
-            Some([low, high]) => low.1 + (high.1 - low.1) * f64::from(midi - low.0) / f64::from(high.0 - low.0),
-            _ if midi < first.0 => first.1,
-            _ => last.1,
-        }
+        between(&self.stretch, midi)
     }
 
     /// What each bar shall be, bass to treble.
@@ -144,13 +138,13 @@ impl Specification {
         for cents in self.temperament_cents.iter().chain(self.stretch.iter().map(|(_, cents)| cents)) {
             in_range("an offset of temperament or stretch", *cents, -100.0, 100.0, "cents", "check the table")?;
         }
-        if let Some(pair) = self.stretch.windows(2).find(|pair| pair[1].0 <= pair[0].0) {
-            let message = format!("in the stretch {} follows {}", note_name(pair[1].0), note_name(pair[0].0));
-            return Err(MakingError::new(
-                "out_of_range",
-                message,
-                "give the notes of the stretch in rising order, each once",
-            ));
+        rising("the stretch", &self.stretch)?;
+        for (law, what) in [(&self.length, "lengths"), (&self.width, "widths"), (&self.thickness, "thicknesses")] {
+            if let Law::Listed(sizes) = law {
+                let hint = "list a size for one note at least, or use another law";
+                in_range(&format!("the number of listed {what}"), sizes.len() as f64, 1.0, 128.0, "notes", hint)?;
+                rising(&format!("the list of {what}"), sizes)?;
+            }
         }
         if !self.one_row && row_of(self.lowest) == Row::Accidental {
             let message = format!("the lowest note is {}, an accidental", note_name(self.lowest));
@@ -161,4 +155,11 @@ impl Specification {
         }
         Ok(())
     }
+}
+
+/// Notes in rising order, each once.
+fn rising(what: &str, values: &[(i32, f64)]) -> Result<(), MakingError> {
+    let Some(pair) = values.windows(2).find(|pair| pair[1].0 <= pair[0].0) else { return Ok(()) };
+    let message = format!("in {what} {} follows {}", note_name(pair[1].0), note_name(pair[0].0));
+    Err(MakingError::new("out_of_range", message, "give the notes in rising order, each once"))
 }

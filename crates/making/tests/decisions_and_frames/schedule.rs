@@ -1,7 +1,9 @@
 //! The schedule of an instrument: pitch against the published table, row lengths against hand-worked sums.
 use bar_physics::Wood;
 use making::frame::Row;
-use making::schedule::{BOARD_FOOT_M3, Kind, Law, Specification, assemble, plan_bar, row_length_m};
+use making::schedule::{
+    BOARD_FOOT_M3, Bettered, Hands, Kind, Law, Specification, assemble, better, plan_bar, row_length_m,
+};
 
 fn wood() -> Wood {
     // The wood of TRADE's beam examples: 20 GPa, 1000 kg/m³.
@@ -126,4 +128,54 @@ fn a_wish_out_of_range_names_value_limit_and_next_step() {
     let error = Specification { a4_hz: 4400.0, ..marimba(36, 96) }.bars().unwrap_err();
     assert!(error.message.contains("4400") && error.message.contains("480") && !error.hint.is_empty(), "{error:?}");
     assert_eq!(marimba(37, 96).bars().unwrap_err().code, "out_of_range");
+}
+
+fn bettered(specification: &Specification) -> Bettered {
+    let plan: &making::schedule::BarRunner<'_> = &|bars, job| bars.iter().map(job).collect();
+    better(specification, Hands { plan, told: &|_| () }).unwrap()
+}
+
+#[test]
+fn better_lengths_bring_the_nodes_to_straight_rails() {
+    let specification = marimba(43, 72);
+    let Bettered { specification: new, before, after, traded } = bettered(&specification);
+    let beyond = |plan: &making::schedule::InstrumentPlan| {
+        plan.rows.iter().map(|row| row.beyond_tolerance(plan).len()).sum::<usize>()
+    };
+    let worst_m = |plan: &making::schedule::InstrumentPlan| {
+        plan.rows.iter().flat_map(|row| &row.misses_m).map(|(_, miss_m)| *miss_m).fold(0.0, f64::max)
+    };
+    // Common lengths from G2 to C5 fall in a curve.
+    assert!(worst_m(&before) > 2.0 * worst_m(&after), "{} {}", worst_m(&before), worst_m(&after));
+    assert!(beyond(&after) == 0 && after.is_possible(), "{traded:?}");
+    for (old, new) in before.bars.iter().zip(&after.bars) {
+        let change = new.wanted.length_m / old.wanted.length_m - 1.0;
+        let steps = new.wanted.length_m / 0.5e-3;
+        // A fifth at the most, and a step of rounding; cut to half a millimetre where it was changed at all.
+        assert!(change.abs() < 0.2 + 2e-3 && (steps - steps.round()).abs() < 1e-6, "{} {change}", new.wanted.name);
+    }
+    // What is written is what was planned.
+    let again: Vec<f64> = new.bars().unwrap().iter().map(|bar| bar.length_m).collect();
+    assert!(again.iter().zip(&after.bars).all(|(length_m, bar)| (length_m - bar.wanted.length_m).abs() < 1e-12));
+    assert!(traded.iter().any(|words| words.contains("straight rails")), "{traded:?}");
+}
+
+#[test]
+fn what_cannot_be_bettered_is_told_and_no_blank_is_made_longer_than_it_is() {
+    let short = Specification { longest_blank_m: Some(0.300), ..marimba(36, 41) };
+    let Bettered { after, traded, .. } = bettered(&short);
+    assert!(!after.is_possible() && after.bars.iter().all(|bar| bar.wanted.length_m <= 0.300 + 1e-9));
+    assert!(traded.iter().any(|words| words.contains("cannot be made")), "{traded:?}");
+}
+
+#[test]
+fn listed_sizes_are_taken_as_they_are_and_must_rise() {
+    let listed = |list: &[(i32, f64)]| Specification { length: Law::Listed(list.to_vec()), ..marimba(48, 60) };
+    let bars = listed(&[(48, 0.48), (60, 0.36)]).bars().unwrap();
+    let length_m = |midi: i32| bars.iter().find(|bar| bar.midi == midi).unwrap().length_m;
+    // Linear between.
+    assert!((length_m(48) - 0.48).abs() < 1e-12 && (length_m(54) - 0.42).abs() < 1e-12);
+    for wrong in [&[][..], &[(60, 0.4), (48, 0.5)], &[(48, 0.5), (48, 0.4)], &[(48, f64::NAN)]] {
+        assert_eq!(listed(wrong).bars().unwrap_err().code, "out_of_range", "{wrong:?}");
+    }
 }
