@@ -21,3 +21,18 @@ pub(crate) fn at(bar: &ProgressBar, done: usize, all: usize) {
     bar.set_length(all as u64);
     bar.set_position(done as u64);
 }
+
+/// A line that says what is being done, for work whose length nobody knows.
+pub(crate) fn spinner() -> ProgressBar {
+    let bar = ProgressBar::with_draw_target(None, ProgressDrawTarget::stderr());
+    match ProgressStyle::with_template("{spinner} {msg} ({elapsed})") {
+        Ok(style) => bar.with_style(style),
+        Err(_) => bar,
+    }
+}
+
+/// Says what is being done now.
+pub(crate) fn say(bar: &ProgressBar, what: &str) {
+    bar.set_message(what.to_owned());
+    bar.tick();
+}

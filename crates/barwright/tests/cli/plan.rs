@@ -115,3 +115,43 @@ fn what_is_wrong_is_named() {
     assert_eq!(refusal(&["plan", &spec]).0, "unknown_wood");
     assert_eq!(refusal(&["plan", text(&shop.path("none.toml"))]).0, "unreadable");
 }
+
+#[test]
+fn better_sizes_are_told_with_their_cost_and_written_beside_the_makers_own_words() {
+    let shop = Shop::new();
+    // Lengths with a hump in the middle: no straight rails lie under their nodes.
+    let hump = "[length]\nlaw = \"listed\"\nsizes = [{ note = \"C3\", mm = 470 }, { note = \"F#3\", mm = 441.7 }, { note = \"C4\", mm = 365 }]\n";
+    let own = FIVE.replace("C4", "C3").replace("C6", "C4") + "gap_mm = 13.5   # felt and post\n" + hump;
+    let (spec, out) = (written(&shop, &own), shop.path("better.toml"));
+    let (_, told, stderr) = run(&["plan", &spec, "--better", "--out", text(&out)]);
+    assert!(told.contains("Better sizes, and what they cost") && told.contains("straight rails"), "{told} {stderr}");
+    let toml = std::fs::read_to_string(&out).unwrap();
+    assert!(toml.contains("gap_mm = 13.5   # felt and post") && toml.contains("law = \"listed\""), "{toml}");
+    assert!(!toml.contains("441.7"), "{toml}");
+    // The written specification is the plan that was told.
+    let before = answer(&["plan", &spec, "--json"]);
+    let after = answer(&["plan", text(&out), "--json"]);
+    let beyond = |plan: &Value| {
+        let rows = plan["rows"].as_array().unwrap();
+        rows.iter().map(|row| row["beyond_tolerance"].as_array().unwrap().len()).sum::<usize>()
+    };
+    assert!(beyond(&after) < beyond(&before), "{} {}", beyond(&after), beyond(&before));
+    let better = answer(&["plan", &spec, "--better", "--json"]);
+    assert_eq!(better["plan"]["bars"][0]["length_mm"], after["bars"][0]["length_mm"]);
+    assert!(!better["traded"].as_array().unwrap().is_empty() && better["toml"].as_str() == Some(toml.as_str()));
+    assert_eq!(refusal(&["plan", &spec, "--better", "--out", text(&out)]).0, "cannot_write");
+    assert_eq!(refusal(&["plan", &spec, "--out", text(&out)]).0, "usage");
+}
+
+#[test]
+fn listed_sizes_must_rise_and_name_notes() {
+    let shop = Shop::new();
+    let plan = |sizes: &str| {
+        let spec = written(&shop, &format!("{FIVE}length = {{ law = \"listed\", sizes = [{sizes}] }}\n"));
+        refusal(&["plan", &spec])
+    };
+    let (code, message) = plan("{ note = \"C5\", mm = 300 }, { note = \"C4\", mm = 400 }");
+    assert!(code == "out_of_range" && message.contains("C4 follows C5"), "{message}");
+    assert_eq!(plan("").0, "out_of_range");
+    assert_ne!(plan("{ note = \"H5\", mm = 300 }").0, "");
+}

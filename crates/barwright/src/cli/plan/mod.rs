@@ -6,9 +6,10 @@ use super::all_cores::on_all_cores;
 use super::answer::Form;
 use super::new_file::write_new;
 use crate::error::Refused;
-use crate::report;
+use crate::{progress, report};
 use clap::Args;
-use making::schedule::{Specification, assemble, plan_bar};
+use making::schedule::{Hands, InstrumentPlan, Specification, assemble, plan_bar};
+use serde_json::json;
 use std::path::PathBuf;
 
 #[derive(Debug, Args)]
@@ -25,8 +26,11 @@ pub(crate) struct PlanArgs {
     /// The wood by its name, for --new
     #[arg(long, default_value = "Honduras rosewood", requires = "new")]
     wood: String,
-    /// Where --new writes it (a new file); else it is printed
-    #[arg(long, value_name = "FILE", requires = "new")]
+    /// Look for lengths that put the nodes on straight rails, and widths that lead torsion away; says what that costs
+    #[arg(long, conflicts_with = "new")]
+    better: bool,
+    /// Where --new or --better writes its specification (a new file); else --new prints it
+    #[arg(long, value_name = "FILE")]
     out: Option<PathBuf>,
     /// Draw the predicted rails under the bars to a new SVG file
     #[arg(long, value_name = "FILE", conflicts_with = "new")]
@@ -44,21 +48,61 @@ pub(super) fn plan(args: &PlanArgs, form: Form) -> Result<String, Refused> {
     })?;
     let file = spec::SpecFile::read(&text).map_err(|refused| refused.about_file(path))?;
     let specification = file.specification().map_err(|refused| refused.about_file(path))?;
+    if args.better {
+        return better(args, &text, &specification, form).map_err(|refused| refused.about_file(path));
+    }
+    if args.out.is_some() {
+        let hint = "for the plan itself: --csv, --picture, or --json";
+        return Err(Refused::new("usage", "--out goes with --new or --better", hint));
+    }
     let plan = made(&specification).map_err(|refused| refused.about_file(path))?;
-    if let Some(to) = &args.csv {
-        write_new(to, &report::plan::csv(&plan)?)?;
-    }
-    if let Some(to) = &args.picture {
-        let frame = plan.frame.as_ref().map_err(|error| Refused::from(error.clone()))?;
-        write_new(to, report::frame::picture(frame, None, "Predicted rails under the planned bars")?.as_bytes())?;
-    }
+    write_files(args, &plan)?;
     Ok(form.put(
         || report::plan::to_json(&specification, &plan),
         || report::plan::to_text(&specification, &plan, form.units),
     ))
 }
 
-fn made(specification: &Specification) -> Result<making::schedule::InstrumentPlan, Refused> {
+fn write_files(args: &PlanArgs, plan: &InstrumentPlan) -> Result<(), Refused> {
+    if let Some(to) = &args.csv {
+        write_new(to, &report::plan::csv(plan)?)?;
+    }
+    if let Some(to) = &args.picture {
+        let frame = plan.frame.as_ref().map_err(|error| Refused::from(error.clone()))?;
+        write_new(to, report::frame::picture(frame, None, "Predicted rails under the planned bars")?.as_bytes())?;
+    }
+    Ok(())
+}
+
+/// Better sizes, as a specification that says the rest as the maker wrote it.
+fn better(args: &PlanArgs, text: &str, specification: &Specification, form: Form) -> Result<String, Refused> {
+    let bar = progress::spinner();
+    let hands = Hands { plan: &|bars, job| on_all_cores(bars, job), told: &|what| progress::say(&bar, what) };
+    let bettered = making::schedule::better(specification, hands)?;
+    bar.finish_and_clear();
+    let toml = written::bettered(text, &bettered)?;
+    // What it writes it can read, and it says the same bars.
+    spec::SpecFile::read(&toml)?.specification()?.bars()?;
+    write_files(args, &bettered.after)?;
+    if let Some(to) = &args.out {
+        write_new(to, toml.as_bytes())?;
+    }
+    Ok(form.put(
+        || json!({ "traded": bettered.traded, "toml": toml, "plan": report::plan::to_json(&bettered.specification, &bettered.after) }),
+        || {
+            let traded: String =
+                bettered.traded.iter().map(|words| format!("- {}\n", crate::error::sentence(words))).collect();
+            let written = match &args.out {
+                Some(to) => format!("Written to {}. Plan with: barwright plan {0}\n", to.display()),
+                None => "Nothing was written; --out FILE keeps these sizes as a specification.\n".to_owned(),
+            };
+            let plan = report::plan::to_text(&bettered.specification, &bettered.after, form.units);
+            format!("Better sizes, and what they cost:\n{traded}{written}\n{plan}")
+        },
+    ))
+}
+
+fn made(specification: &Specification) -> Result<InstrumentPlan, Refused> {
     let wanted = specification.bars()?;
     let bars = on_all_cores(&wanted, &|bar| plan_bar(specification, bar));
     Ok(assemble(specification, bars)?)

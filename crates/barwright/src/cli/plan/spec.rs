@@ -56,23 +56,35 @@ struct ModesLine {
     ratios: Vec<f64>,
 }
 
-#[derive(Debug, Clone, Copy, Deserialize)]
+#[derive(Debug, Clone, Deserialize)]
 #[serde(tag = "law", rename_all = "lowercase", deny_unknown_fields)]
 enum LawWords {
     Usual { factor: Option<f64> },
     Stepped { factor: Option<f64>, every: usize },
     Straight { lowest_mm: f64, highest_mm: f64 },
     Constant { mm: f64 },
+    Listed { sizes: Vec<SizeLine> },
+}
+
+#[derive(Debug, Clone, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct SizeLine {
+    note: String,
+    mm: f64,
 }
 
 impl LawWords {
-    fn law(self) -> Law {
-        match self {
+    fn law(&self) -> Result<Law, Refused> {
+        Ok(match self {
             Self::Usual { factor } => Law::Usual(factor.unwrap_or(1.0)),
-            Self::Stepped { factor, every } => Law::Stepped(factor.unwrap_or(1.0), every),
+            Self::Stepped { factor, every } => Law::Stepped(factor.unwrap_or(1.0), *every),
             Self::Straight { lowest_mm, highest_mm } => Law::Straight(lowest_mm * 1e-3, highest_mm * 1e-3),
             Self::Constant { mm } => Law::Constant(mm * 1e-3),
-        }
+            Self::Listed { sizes } => {
+                let sizes = sizes.iter().map(|size| Ok((midi(&size.note)?, size.mm * 1e-3)));
+                Law::Listed(sizes.collect::<Result<_, Refused>>()?)
+            }
+        })
     }
 }
 
@@ -113,10 +125,10 @@ impl SpecFile {
             plan.modes = lines.iter().map(ModesLine::range).collect::<Result<_, _>>()?;
         }
         for (to, law) in
-            [(&mut plan.length, self.length), (&mut plan.width, self.width), (&mut plan.thickness, self.thickness)]
+            [(&mut plan.length, &self.length), (&mut plan.width, &self.width), (&mut plan.thickness, &self.thickness)]
         {
             if let Some(words) = law {
-                *to = words.law();
+                *to = words.law()?;
             }
         }
         if let Some(gap_mm) = self.gap_mm {

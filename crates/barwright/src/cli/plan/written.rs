@@ -1,6 +1,8 @@
-//! A first specification as text: the five answers, then every other key with its value and where it comes from.
+//! Specifications as text: a first one from five answers, every other key with its value and where it comes from; and one with
+//! better sizes, the rest as the maker wrote it.
+use crate::convert::rounded;
 use crate::error::Refused;
-use making::schedule::SOURCES;
+use making::schedule::{Bettered, Law, SOURCES, note_name};
 
 /// The text, from five answers; it is checked by being read again.
 pub(super) fn first(kind: &str, lowest: &str, highest: &str, a4_hz: f64, wood: &str) -> Result<String, Refused> {
@@ -51,4 +53,34 @@ pub(super) fn first(kind: &str, lowest: &str, highest: &str, a4_hz: f64, wood: &
         text.push_str(&format!("# {line}\n"));
     }
     Ok(text)
+}
+
+/// The maker's text with lengths, and widths where they changed, listed.
+///
+/// # Errors
+/// [`Refused`] `not_a_specification` if the text is none.
+pub(super) fn bettered(text: &str, bettered: &Bettered) -> Result<String, Refused> {
+    let mut document: toml_edit::DocumentMut = text.parse().map_err(|error: toml_edit::TomlError| {
+        Refused::new("not_a_specification", error.message(), "plan it as it is first: barwright plan FILE")
+    })?;
+    for (key, law) in [("length", &bettered.specification.length), ("width", &bettered.specification.width)] {
+        let Law::Listed(sizes) = law else { continue };
+        let mut table = toml_edit::InlineTable::new();
+        table.insert("law", "listed".into());
+        let mut list = toml_edit::Array::new();
+        for (midi, size_m) in sizes {
+            let mut line = toml_edit::InlineTable::new();
+            line.insert("note", note_name(*midi).into());
+            line.insert("mm", rounded(size_m * 1e3, 3).into());
+            let mut line = toml_edit::Value::from(line);
+            line.decor_mut().set_prefix("\n    ");
+            list.push_formatted(line);
+        }
+        list.set_trailing("\n");
+        list.set_trailing_comma(true);
+        table.insert("sizes", list.into());
+        document.remove(key);
+        document.insert(key, toml_edit::value(table));
+    }
+    Ok(document.to_string())
 }

@@ -112,6 +112,10 @@ fn straightened(
     let mut best = (specification.clone(), plan);
     let mut now = best.clone();
     let mut in_vain = 0;
+    // Lengths that serve are the maker's; only where some do not, all are looked for anew, with room to spare.
+    if badness(&best.1) <= 0.0 {
+        return Ok(best);
+    }
     for round in 1..=ROUNDS {
         if settled(&best.1) || in_vain == MOST_IN_VAIN {
             break;

@@ -24,11 +24,11 @@ pub(super) fn traded(before: &InstrumentPlan, after: &InstrumentPlan, widths: &[
     out.extend(thinnest(before, after));
     let near = |plan: &InstrumentPlan| plan.bars.iter().filter(|bar| !clear(bar)).count();
     if near(before) > 0 || near(after) > 0 {
-        out.push(format!("torsion too near a tuned mode in {} bars, {} before", near(after), near(before)));
+        out.push(format!("torsion too near a tuned mode in {}, {} before", bars(near(after)), near(before)));
     }
     let unmade = |plan: &InstrumentPlan| plan.bars.iter().filter(|bar| bar.made.is_err()).count();
     if unmade(before) > 0 {
-        out.push(format!("{} bars cannot be made, {} before", unmade(after), unmade(before)));
+        out.push(format!("{} cannot be made, {} before", bars(unmade(after)), unmade(before)));
     }
     out.push(format!(
         "wood {:+.1} %, mass {:+.1} %",
@@ -39,14 +39,18 @@ pub(super) fn traded(before: &InstrumentPlan, after: &InstrumentPlan, widths: &[
     out
 }
 
+fn bars(count: usize) -> String {
+    if count == 1 { "1 bar".to_owned() } else { format!("{count} bars") }
+}
+
 fn rails(before: &InstrumentPlan, after: &InstrumentPlan) -> String {
     let count = |plan: &InstrumentPlan| plan.rows.iter().map(|row| row.beyond_tolerance(plan).len()).sum::<usize>();
     let worst_mm = |plan: &InstrumentPlan| {
         1e3 * plan.rows.iter().flat_map(|row| &row.misses_m).map(|(_, miss_m)| *miss_m).fold(0.0, f64::max)
     };
     format!(
-        "{} bars too far from straight rails, {} before; the worst {:.1} mm off, {:.1} mm before",
-        count(after),
+        "{} too far from straight rails, {} before; the worst {:.1} mm off, {:.1} mm before",
+        bars(count(after)),
         count(before),
         worst_mm(after),
         worst_mm(before)
