@@ -7,6 +7,7 @@
 //! * [`next`] — the next cut, or finished, wait, rescue
 //! * [`design_arch`] — the underside at which all tuned modes are where they are wanted
 //! * [`frame`] — rows, straight rails under the nodes, holes
+//! * [`cutlist`] — blanks out of boards, around their defects
 //! * [`schedule`] — the instrument before the first cut: specification, sizes, arches, predicted rails, wood
 //! * [`virtual_bench`] — a simulated bar of invented wood and a clumsy maker, for rehearsal and demonstration
 //!
@@ -16,6 +17,7 @@ pub mod arch;
 mod bands;
 mod basis;
 mod belief;
+pub mod cutlist;
 mod error;
 pub mod frame;
 mod gaussian;
