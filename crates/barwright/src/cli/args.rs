@@ -1,4 +1,5 @@
 //! The arguments, as clap reads them.
+use super::cutlist::CutlistArgs;
 use super::frame::{DrillArgs, FrameArgs, RailsArgs};
 use super::plan::PlanArgs;
 use super::workshop::{BarArgs, BarsArgs, BoardArgs, ImportArgs, InstrumentCommand, SaltArgs, WorkshopCommand};
@@ -28,6 +29,8 @@ pub(crate) struct Cli {
 pub(crate) enum Command {
     /// Plan an instrument before the first cut: every bar's size, arch and nodes, rails, wood
     Plan(PlanArgs),
+    /// The blanks of a planned instrument out of the boards at hand, around their defects
+    Cutlist(CutlistArgs),
     /// Modes, node lines and sensitivity of the bar in a bar file
     Modes(ModesArgs),
     /// Hear the modes of a struck bar in recordings

@@ -6,6 +6,7 @@ mod all_cores;
 mod answer;
 mod arch;
 mod args;
+mod cutlist;
 mod demo;
 mod devices;
 mod frame;
@@ -69,6 +70,7 @@ fn execute(cli: Cli) -> Result<String, Refused> {
         Command::Rescue(args) => arch::rescue(&Subject::read(&args.bar)?, &args.wanted, form),
         Command::Check { bar: Some(bar) } => answer::check(&Subject::read(&bar)?, form),
         Command::Plan(args) => plan::plan(&args, form),
+        Command::Cutlist(args) => cutlist::cutlist(at, &args, form),
         Command::Rails(args) => frame::rails(at, &args, form),
         Command::Frame(args) => frame::frame(at, &args, form),
         Command::Drill(args) => frame::drill(at, &args, form),

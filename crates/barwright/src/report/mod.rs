@@ -3,6 +3,7 @@ pub mod arch;
 pub mod bouts;
 pub mod changes;
 pub mod check;
+pub mod cutlist;
 pub mod drill;
 pub mod frame;
 pub mod listen;

@@ -6,6 +6,7 @@ mod common;
 mod answers;
 mod arch;
 mod coded;
+mod cutlist;
 mod demo;
 mod frame;
 mod import_recordings;

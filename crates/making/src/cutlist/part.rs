@@ -4,6 +4,9 @@ use super::{Area, Board, Cut, Placed, Way};
 /// Slack against rounding, far under what a saw knows.
 const SLACK_M: f64 = 1e-9;
 
+/// What would be left beside the saw's cut and is thinner than this stays on the piece: it goes with the over-size.
+const SLIVER_M: f64 = 5e-3;
+
 /// A rectangle of a board with the defects in it.
 #[derive(Debug, Clone)]
 pub(super) struct Part {
@@ -85,7 +88,7 @@ impl Part {
                 set(&mut rest, [from, at_m]);
                 set(now, [keep_m, to]);
                 rests.push(rest);
-            } else if let Some(keep_m) = keep_to_m.filter(|keep_m| *keep_m < to - SLACK_M) {
+            } else if let Some(keep_m) = keep_to_m.filter(|keep_m| *keep_m + kerf_m + SLIVER_M < to) {
                 cuts.push(Cut { part: *now, way, at_m: keep_m });
                 set(&mut rest, [(keep_m + kerf_m).min(to), to]);
                 set(now, [from, keep_m]);

@@ -1,6 +1,7 @@
 //! The drawings. Each takes plain numbers in millimetres or cents and returns a [`Drawing`](crate::Drawing).
 mod bar;
 mod bar_words;
+mod boards;
 mod compass;
 mod end_board;
 mod frame;
@@ -13,6 +14,7 @@ mod shape;
 mod take;
 
 pub use bar::{BandMark, HalfMark, SideView, side_view};
+pub use boards::{BoardMark, BoardsView, PieceMark, boards_view};
 pub use compass::{Compass, CompassBar, MOST_COMPASS_BARS, compass};
 pub use end_board::{EndBoardView, NotchMark, end_board_view};
 pub use frame::{FrameBarMark, FrameView, frame_view};

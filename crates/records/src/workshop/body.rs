@@ -145,9 +145,28 @@ pub struct BoardRecord {
     /// Moisture content, in percent of the dry mass.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub moisture_pct: Option<f64>,
-    /// Papers of origin, defects, price: in the maker's words.
+    /// What is to be cut around.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub defects: Vec<BoardDefectRecord>,
+    /// Papers of origin, price, other defects: in the maker's words.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub remark: Option<String>,
+}
+
+/// A place of a board that no blank may hold.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct BoardDefectRecord {
+    /// Where it begins, from the board's left end, in millimetres.
+    pub from_mm: f64,
+    /// Where it ends.
+    pub to_mm: f64,
+    /// Where it begins, from the board's near edge, in millimetres.
+    pub near_mm: f64,
+    /// Where it ends.
+    pub far_mm: f64,
+    /// What it is.
+    pub what: String,
 }
 
 /// Somebody who works here.

@@ -10,7 +10,7 @@ use crate::{progress, report};
 use clap::Args;
 use making::schedule::{Hands, InstrumentPlan, Specification, assemble, plan_bar};
 use serde_json::json;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 #[derive(Debug, Args)]
 pub(crate) struct PlanArgs {
@@ -42,12 +42,7 @@ pub(crate) struct PlanArgs {
 
 pub(super) fn plan(args: &PlanArgs, form: Form) -> Result<String, Refused> {
     let Some(path) = &args.spec else { return new(args, form) };
-    let text = std::fs::read_to_string(path).map_err(|error| {
-        let message = format!("{} cannot be read: {error}", path.display());
-        Refused::new("unreadable", message, "give a text file; barwright plan --new writes one")
-    })?;
-    let file = spec::SpecFile::read(&text).map_err(|refused| refused.about_file(path))?;
-    let specification = file.specification().map_err(|refused| refused.about_file(path))?;
+    let (text, specification) = specification_of(path)?;
     if args.better {
         return better(args, &text, &specification, form).map_err(|refused| refused.about_file(path));
     }
@@ -61,6 +56,17 @@ pub(super) fn plan(args: &PlanArgs, form: Form) -> Result<String, Refused> {
         || report::plan::to_json(&specification, &plan),
         || report::plan::to_text(&specification, &plan, form.units),
     ))
+}
+
+/// A specification's text and what it says.
+pub(super) fn specification_of(path: &Path) -> Result<(String, Specification), Refused> {
+    let text = std::fs::read_to_string(path).map_err(|error| {
+        let message = format!("{} cannot be read: {error}", path.display());
+        Refused::new("unreadable", message, "give a text file; barwright plan --new writes one")
+    })?;
+    let file = spec::SpecFile::read(&text).map_err(|refused| refused.about_file(path))?;
+    let specification = file.specification().map_err(|refused| refused.about_file(path))?;
+    Ok((text, specification))
 }
 
 fn write_files(args: &PlanArgs, plan: &InstrumentPlan) -> Result<(), Refused> {

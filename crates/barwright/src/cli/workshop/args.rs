@@ -105,7 +105,10 @@ pub(crate) struct BoardArgs {
     /// Moisture in percent of the dry mass
     #[arg(long, value_parser = decimal)]
     pub(crate) moisture: Option<f64>,
-    /// Papers of origin, defects, price
+    /// A place to cut around, as from-to:near-far:what, from the left end and the near edge, e.g. 800-900:0-60:knot
+    #[arg(long = "defect", value_name = "PLACE")]
+    pub(crate) defects: Vec<String>,
+    /// Papers of origin, price, other defects
     #[arg(long)]
     pub(crate) remark: Option<String>,
 }

@@ -97,6 +97,8 @@ fn add_order(workshop: &mut Workshop, order: &OrderArgs) -> Result<String, Refus
 pub(in crate::cli) fn board(at: Option<&Path>, units: Units, args: &BoardArgs) -> Result<String, Refused> {
     let mut workshop = open(at)?;
     let mut values = Values { bare: bare(units), ..Values::default() };
+    let defects = args.defects.iter().enumerate().map(|(number, text)| values.defect(number, text));
+    let defects = defects.collect::<Result<Vec<_>, Refused>>()?;
     let record = BoardRecord {
         name: args.name.clone(),
         wood: args.wood.clone(),
@@ -105,6 +107,7 @@ pub(in crate::cli) fn board(at: Option<&Path>, units: Units, args: &BoardArgs) -
         thickness_mm: values.optional_mm("thickness_mm", args.thickness.as_deref())?,
         mass_g: args.mass,
         moisture_pct: args.moisture,
+        defects,
         remark: args.remark.clone(),
     };
     let entry = Entry { entered: values.entered, ..Body::Board(record).into() };

@@ -1,6 +1,6 @@
 //! Lengths, bands and places as they are written on the command line.
 use crate::error::Refused;
-use records::workshop::{HoleRecord, NodeLine};
+use records::workshop::{BoardDefectRecord, HoleRecord, NodeLine};
 use records::{BandRecord, CaliperRecord, HeardHz, HeardRecord, Length, LengthUnit, ShapedRecord, SideName};
 use std::collections::BTreeMap;
 
@@ -58,6 +58,27 @@ impl Values {
             depth_mm: self.length_mm(&name("depth"), depth)?,
             side,
         })
+    }
+
+    /// "800-900:0-60:knot".
+    pub(super) fn defect(&mut self, number: usize, text: &str) -> Result<BoardDefectRecord, Refused> {
+        let wrong = || {
+            let hint = "write from-to:near-far:what, from the left end and the near edge, e.g. 800-900:0-60:knot";
+            Refused::new("wrong_defect", format!("\"{text}\" is no place of a board"), hint)
+        };
+        let [along, across, what] = text.splitn(3, ':').collect::<Vec<_>>().try_into().map_err(|_| wrong())?;
+        let ((from, to), (near, far)) =
+            split_range(along, self.bare).zip(split_range(across, self.bare)).ok_or_else(wrong)?;
+        let name = |what: &str| format!("defects[{number}].{what}_mm");
+        let defect = BoardDefectRecord {
+            from_mm: self.length_mm(&name("from"), from)?,
+            to_mm: self.length_mm(&name("to"), to)?,
+            near_mm: self.length_mm(&name("near"), near)?,
+            far_mm: self.length_mm(&name("far"), far)?,
+            what: what.trim().to_owned(),
+        };
+        let rises = defect.from_mm < defect.to_mm && defect.near_mm < defect.far_mm;
+        if rises && !defect.what.is_empty() { Ok(defect) } else { Err(wrong()) }
     }
 
     /// "235:9.1", several.

@@ -172,6 +172,13 @@ fn board(length_mm: f64) -> Body {
         thickness_mm: Some(26.0),
         mass_g: Some(9000.5),
         moisture_pct: Some(8.5),
+        defects: vec![BoardDefectRecord {
+            from_mm: 800.0,
+            to_mm: 900.5,
+            near_mm: 0.0,
+            far_mm: 60.0,
+            what: "knot".to_owned(),
+        }],
         remark: Some("papers in the drawer".to_owned()),
     })
 }
