@@ -75,11 +75,13 @@ struct Task<'t> {
     allowances: Allowances,
 }
 
+/// What a part was split into, with the indices of its rests; `None` while it is whole.
+type Sawn = Option<(Split, Vec<usize>)>;
+
 /// One cutting: what became of each part, parents before their parts.
 #[derive(Debug, Clone, Default)]
 struct Cutting {
-    /// Part and what it was split into: (split, indices of its rests).
-    parts: Vec<(Part, Option<(Split, Vec<usize>)>)>,
+    parts: Vec<(Part, Sawn)>,
     missing: Vec<usize>,
 }
 
