@@ -38,6 +38,7 @@ pub mod torsion;
 mod types;
 pub mod virtual_bench;
 mod wait;
+pub mod wood;
 mod words;
 
 pub use advice::*;
