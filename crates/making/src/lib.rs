@@ -14,6 +14,7 @@
 //! Every assumed number stands in `priors.rs` with its source, or the word "memory".
 mod advice;
 pub mod arch;
+pub mod assign;
 mod bands;
 mod basis;
 mod belief;
