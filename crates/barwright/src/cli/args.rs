@@ -1,7 +1,9 @@
 //! The arguments, as clap reads them.
+use super::assign::AssignArgs;
 use super::cutlist::CutlistArgs;
 use super::frame::{DrillArgs, FrameArgs, RailsArgs};
 use super::plan::PlanArgs;
+use super::stock::StockArgs;
 use super::workshop::{BarArgs, BarsArgs, BoardArgs, ImportArgs, InstrumentCommand, SaltArgs, WorkshopCommand};
 use crate::report::units::Units;
 use clap::{Args, Parser, Subcommand, ValueEnum};
@@ -29,6 +31,10 @@ pub(crate) struct Cli {
 pub(crate) enum Command {
     /// Plan an instrument before the first cut: every bar's size, arch and nodes, rails, wood
     Plan(PlanArgs),
+    /// The blanks without a note: what each is good for, and how far it is from rest
+    Stock(StockArgs),
+    /// Which blank becomes which bar of a plan
+    Assign(AssignArgs),
     /// The blanks of a planned instrument out of the boards at hand, around their defects
     Cutlist(CutlistArgs),
     /// Modes, node lines and sensitivity of the bar in a bar file

@@ -6,6 +6,7 @@ mod all_cores;
 mod answer;
 mod arch;
 mod args;
+mod assign;
 mod cutlist;
 mod demo;
 mod devices;
@@ -16,6 +17,7 @@ mod new_file;
 mod plan;
 mod rehearse;
 mod serve;
+mod stock;
 mod workshop;
 
 use crate::error::Refused;
@@ -70,6 +72,8 @@ fn execute(cli: Cli) -> Result<String, Refused> {
         Command::Rescue(args) => arch::rescue(&Subject::read(&args.bar)?, &args.wanted, form),
         Command::Check { bar: Some(bar) } => answer::check(&Subject::read(&bar)?, form),
         Command::Plan(args) => plan::plan(&args, form),
+        Command::Stock(args) => stock::stock(at, &args, form),
+        Command::Assign(args) => assign::assign_blanks(at, &args, form),
         Command::Cutlist(args) => cutlist::cutlist(at, &args, form),
         Command::Rails(args) => frame::rails(at, &args, form),
         Command::Frame(args) => frame::frame(at, &args, form),

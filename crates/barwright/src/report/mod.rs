@@ -1,5 +1,6 @@
 //! Answers as text tables and as JSON.
 pub mod arch;
+pub mod assign;
 pub mod bouts;
 pub mod changes;
 pub mod check;
@@ -20,6 +21,7 @@ pub mod salt;
 pub mod salt_list;
 pub mod saw;
 pub mod shapes;
+pub mod stock;
 pub mod take;
 pub mod units;
 

@@ -20,4 +20,5 @@ mod refusals;
 mod rehearse;
 mod salt;
 mod wav;
+mod wood;
 mod workshop;

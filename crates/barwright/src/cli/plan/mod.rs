@@ -50,7 +50,7 @@ pub(super) fn plan(args: &PlanArgs, form: Form) -> Result<String, Refused> {
         let hint = "for the plan itself: --csv, --picture, or --json";
         return Err(Refused::new("usage", "--out goes with --new or --better", hint));
     }
-    let plan = made(&specification).map_err(|refused| refused.about_file(path))?;
+    let plan = planned(&specification).map_err(|refused| refused.about_file(path))?;
     write_files(args, &plan)?;
     Ok(form.put(
         || report::plan::to_json(&specification, &plan),
@@ -108,7 +108,8 @@ fn better(args: &PlanArgs, text: &str, specification: &Specification, form: Form
     ))
 }
 
-fn made(specification: &Specification) -> Result<InstrumentPlan, Refused> {
+/// The whole plan.
+pub(super) fn planned(specification: &Specification) -> Result<InstrumentPlan, Refused> {
     let wanted = specification.bars()?;
     let bars = on_all_cores(&wanted, &|bar| plan_bar(specification, bar));
     Ok(assemble(specification, bars)?)

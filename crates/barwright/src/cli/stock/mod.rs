@@ -1,0 +1,71 @@
+//! `stock`: the blanks without a note, what each is good for, and how far it is from rest.
+mod blanks;
+
+pub(super) use blanks::{Known, of_record, read};
+
+use super::answer::Form;
+use super::new_file::{to_csv, write_new};
+use super::workshop::open;
+use crate::error::Refused;
+use crate::progress;
+use crate::report::stock::{Line, to_json, to_lines, to_text};
+use clap::Args;
+use making::wood::{Stock, equilibrium_moisture_percent, grade};
+use std::path::{Path, PathBuf};
+
+#[derive(Debug, Args)]
+pub(crate) struct StockArgs {
+    /// Blanks from a table (CSV) instead of the workshop's record; docs/wood.md shows its columns
+    #[arg(long, value_name = "FILE")]
+    blanks: Option<PathBuf>,
+    /// Temperature of the room in °C: what moisture wood comes to there
+    #[arg(long, requires = "humidity")]
+    temperature: Option<f64>,
+    /// Relative humidity of the room in percent
+    #[arg(long, requires = "temperature")]
+    humidity: Option<f64>,
+    /// Write the list as a table to a new CSV file
+    #[arg(long, value_name = "FILE")]
+    csv: Option<PathBuf>,
+}
+
+pub(super) fn stock(at: Option<&Path>, args: &StockArgs, form: Form) -> Result<String, Refused> {
+    let known = known(at, args.blanks.as_deref())?;
+    let room = args.temperature.zip(args.humidity);
+    let room = room
+        .map(|(temperature, humidity)| {
+            Ok::<_, Refused>([temperature, humidity, equilibrium_moisture_percent(temperature, humidity)?])
+        })
+        .transpose()?;
+    let blanks: Vec<_> = known.iter().map(|known| known.blank.clone()).collect();
+    let all = Stock::of(&blanks);
+    let lines: Vec<Line<'_>> = known
+        .iter()
+        .map(|known| Line {
+            blank: &known.blank,
+            board: known.board.as_deref(),
+            drying: known.drying,
+            grade: grade(&known.blank, &all),
+        })
+        .collect();
+    if let Some(to) = &args.csv {
+        write_new(to, &to_csv(to_lines(&lines).into_iter())?)?;
+    }
+    Ok(form.put(|| to_json(&lines, room), || to_text(&lines, room, form.units)))
+}
+
+/// The blanks of a table or of the record; none is a refusal.
+pub(super) fn known(at: Option<&Path>, table: Option<&Path>) -> Result<Vec<Known>, Refused> {
+    let bar = progress::spinner();
+    progress::say(&bar, "working out each blank's wood");
+    let known = match table {
+        Some(path) => read(path)?,
+        None => of_record(&open(at)?)?,
+    };
+    bar.finish_and_clear();
+    if known.is_empty() {
+        let hint = "enter one with `barwright bar LABEL new --length … --width … --thickness … --mass …`, or give a table: --blanks FILE";
+        return Err(Refused::new("no_blanks", "the record has no blank without a note", hint));
+    }
+    Ok(known)
+}
