@@ -18,6 +18,7 @@ pub mod assign;
 mod bands;
 mod basis;
 mod belief;
+pub mod calendar;
 pub mod cutlist;
 mod error;
 pub mod frame;
