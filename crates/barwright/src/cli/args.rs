@@ -1,5 +1,6 @@
 //! The arguments, as clap reads them.
 use super::assign::AssignArgs;
+use super::calendar::CalendarArgs;
 use super::cutlist::CutlistArgs;
 use super::frame::{DrillArgs, FrameArgs, RailsArgs};
 use super::plan::PlanArgs;
@@ -31,6 +32,8 @@ pub(crate) struct Cli {
 pub(crate) enum Command {
     /// Plan an instrument before the first cut: every bar's size, arch and nodes, rails, wood
     Plan(PlanArgs),
+    /// When a planned instrument could be done: hours, rests, dates
+    Calendar(CalendarArgs),
     /// The blanks without a note: what each is good for, and how far it is from rest
     Stock(StockArgs),
     /// Which blank becomes which bar of a plan

@@ -7,6 +7,7 @@ mod answer;
 mod arch;
 mod args;
 mod assign;
+mod calendar;
 mod cutlist;
 mod demo;
 mod devices;
@@ -72,6 +73,7 @@ fn execute(cli: Cli) -> Result<String, Refused> {
         Command::Rescue(args) => arch::rescue(&Subject::read(&args.bar)?, &args.wanted, form),
         Command::Check { bar: Some(bar) } => answer::check(&Subject::read(&bar)?, form),
         Command::Plan(args) => plan::plan(&args, form),
+        Command::Calendar(args) => calendar::plan_days(at, &args, form),
         Command::Stock(args) => stock::stock(at, &args, form),
         Command::Assign(args) => assign::assign_blanks(at, &args, form),
         Command::Cutlist(args) => cutlist::cutlist(at, &args, form),

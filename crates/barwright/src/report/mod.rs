@@ -2,6 +2,7 @@
 pub mod arch;
 pub mod assign;
 pub mod bouts;
+pub mod calendar;
 pub mod changes;
 pub mod check;
 pub mod cutlist;

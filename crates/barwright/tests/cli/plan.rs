@@ -155,3 +155,31 @@ fn listed_sizes_must_rise_and_name_notes() {
     assert_eq!(plan("").0, "out_of_range");
     assert_ne!(plan("{ note = \"H5\", mm = 300 }").0, "");
 }
+
+#[test]
+fn a_calendar_counts_hours_and_rests_to_a_date() {
+    let shop = Shop::new();
+    let spec = written(&shop, FIVE);
+    let ask = |more: &[&str]| {
+        answer(&[&["calendar", &spec, "--no-record", "--start", "2027-01-11", "--json"], more].concat())
+    };
+    let usual = ask(&[]);
+    let steps = usual["steps"].as_array().unwrap();
+    assert_eq!((steps.len(), &steps[0]["begins"]), (9, &"2027-01-11".into()));
+    // 25 bars: 4 minutes each; 75 h for 61 bars.
+    assert!(
+        (steps[0]["hours"].as_f64().unwrap() - 1.7).abs() < 0.05
+            && (steps[1]["hours"].as_f64().unwrap() - 30.7).abs() < 0.05
+    );
+    // Dates in this form sort as days.
+    let done = |value: &Value| value["done"].as_str().unwrap().to_owned();
+    assert!(done(&ask(&["--hours-per-day", "3"])) > done(&usual) && done(&ask(&["--cure", "0"])) < done(&usual));
+    let (_, words, _) = run(&["calendar", &spec, "--no-record", "--start", "2027-01-11"]);
+    assert!(words.contains("a guess, no source") && words.contains("one maker"), "{words}");
+    assert_eq!(refusal(&["calendar", &spec, "--no-record", "--hours-per-day", "0"]).0, "out_of_range");
+    assert_eq!(refusal(&["calendar", &spec, "--no-record", "--cure", "nan"]).0, "out_of_range");
+    assert_eq!(run(&["calendar", &spec, "--start", "soon"]).0, 2);
+    // The shop's record is looked into; an empty one changes nothing.
+    let own = shop.json(&["calendar", &spec, "--start", "2027-01-11"]);
+    assert_eq!(done(&own), done(&usual));
+}
