@@ -96,7 +96,8 @@ document.addEventListener("submit", (event) => {
   if (form.id === "send") return;
   event.preventDefault();
   if (form.id === "strike") listen(form);
-  else send(form, new URLSearchParams(new FormData(form)), form.dataset.words ?? "");
+  // The button that was pressed says what is wanted, where there are several.
+  else send(form, new URLSearchParams(new FormData(form, event.submitter)), form.dataset.words ?? "");
 });
 
 document.addEventListener("click", (event) => {

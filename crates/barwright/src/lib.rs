@@ -11,6 +11,7 @@ pub mod lan;
 pub mod learnt_hand;
 pub mod page;
 pub mod photo;
+mod planning;
 mod progress;
 pub mod report;
 

@@ -2,10 +2,11 @@
 use super::all_cores::on_all_cores;
 use super::answer::Form;
 use super::new_file::{to_csv, write_new};
-use super::plan::{planned, specification_of};
+use super::plan::specification_of;
 use super::stock::{Known, known};
 use super::workshop::open;
 use crate::error::Refused;
+use crate::planning::planned;
 use crate::report;
 use crate::report::assign::{Answer, Pair};
 use clap::Args;
@@ -42,7 +43,7 @@ const ROUNDS: usize = 5;
 
 pub(super) fn assign_blanks(at: Option<&Path>, args: &AssignArgs, form: Form) -> Result<String, Refused> {
     let (_, specification) = specification_of(&args.spec)?;
-    let plan = planned(&specification)?;
+    let plan = planned(&specification, None)?;
     let known = known(at, args.blanks.as_deref())?;
     let place = |bar: &making::schedule::PlannedBar| Place {
         name: bar.wanted.name.clone(),

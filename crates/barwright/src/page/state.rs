@@ -4,6 +4,7 @@ use super::places::workshop::Upkeep;
 use crate::bench::{Bench, Desk};
 use crate::error::Refused;
 use crate::lan::Lan;
+use making::schedule::{InstrumentPlan, Specification};
 use std::collections::HashMap;
 use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError, TryLockError};
@@ -60,6 +61,8 @@ struct Shared {
     upkeep: Mutex<Upkeep>,
     /// What came of the last change of the settings.
     settled: Mutex<Option<Result<String, Refused>>>,
+    /// The last plan that was made, so that only changed bars are planned anew.
+    plan: Mutex<Option<(Specification, InstrumentPlan)>>,
     /// The door to the workshop's network, if there is one.
     lan: Option<Arc<Lan>>,
 }
@@ -104,6 +107,7 @@ impl PageState {
             changes,
             upkeep: Mutex::default(),
             settled: Mutex::default(),
+            plan: Mutex::default(),
             lan,
         }))
     }
@@ -219,6 +223,16 @@ impl PageState {
     /// Remembers a copy or a check.
     pub fn remember(&self, done: impl FnOnce(&mut Upkeep)) {
         done(&mut held(&self.0.upkeep));
+    }
+
+    /// The plan that was made last, with what it was made from.
+    pub fn kept_plan(&self) -> Option<(Specification, InstrumentPlan)> {
+        held(&self.0.plan).clone()
+    }
+
+    /// Keeps the plan that was made last.
+    pub fn keep_plan(&self, specification: &Specification, plan: &InstrumentPlan) {
+        *held(&self.0.plan) = Some((specification.clone(), plan.clone()));
     }
 
     /// What came of the last change of the settings; told once.

@@ -200,6 +200,9 @@ async fn a_salt_test_is_entered_by_touching_the_bar_and_doubted_in_words() {
     browser.ask("document.querySelector('#salt button').click()").await;
     browser.wait_for("Entered: salt test, face A up").await;
     browser.picture("salt-phone-light").await;
+    // A form with two buttons sends the one that was pressed.
+    browser.ask("const why = document.getElementById('top-why'); if (why) why.value = 'invented'; document.querySelector('#top button[value=B]').click()").await;
+    browser.wait_for("Entered: face B is the top").await;
     // A line that cannot be is refused in words, and nothing is entered.
     browser.ask("document.getElementById('salt-left-near').value = '900'; document.getElementById('salt-left-far').value = '100'; document.getElementById('salt-right-near').value = '100'; document.getElementById('salt-right-far').value = '100'; document.querySelector('#salt button').click()").await;
     browser.wait_for("it must lie between 1 and 469 mm").await;

@@ -185,3 +185,46 @@ async fn settings_change_what_can_be_changed_and_say_why_not() {
     client.clone().close().await.unwrap();
     page.end().await;
 }
+
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn an_instrument_is_planned_changed_and_bettered_on_the_page() {
+    let Some(browser) = Browser::start_or_skip(&[]).await else { return };
+    let Invented { folder: _folder, desk, .. } = invented();
+    let page = Served::start(desk).await;
+    let address = format!("{}plan", page.url);
+    browser.show_as(DESKTOP, "light").await;
+    browser.client.goto(&address).await.unwrap();
+    let spec = |lowest: &str| {
+        format!(
+            "document.getElementById('spec').value = `kind = \"marimba\"\nlowest = \"{lowest}\"\nhighest = \"C5\"\na4_hz = 442\nwood = \"Honduras rosewood\"\n`;"
+        )
+    };
+    browser.ask(&(spec("C4") + "document.querySelector('#plan [value=plan]').click()")).await;
+    browser.wait_for("Every bar can be made").await;
+    assert!(text(&browser, "#answer").await.contains("nodes too far from straight rails"));
+    let bars = "return document.querySelectorAll('#answer tbody tr').length";
+    assert_eq!(browser.ask(bars).await, serde_json::json!(13));
+    fits(&browser, &address, "plan-empty").await;
+    for (screen, scheme) in [(PHONE, "light"), (DESKTOP, "dark"), (DESKTOP, "light")] {
+        browser.show_as(screen, scheme).await;
+        browser.client.goto(&address).await.unwrap();
+        browser.ask(&(spec("G3") + "document.querySelector('#plan [value=plan]').click()")).await;
+        browser.wait_for("Every bar can be made").await;
+        assert_eq!(browser.violations().await, Vec::<String>::new());
+        browser.picture(&format!("plan-{}-{scheme}", screen.name)).await;
+    }
+    browser.ask("document.querySelector('#plan [value=better]').click()").await;
+    browser.wait_for("Better sizes, and what they cost").await;
+    // What is wrong is said, and what was written stays.
+    browser.ask(&(spec("H4") + "document.querySelector('#plan [value=plan]').click()")).await;
+    browser.wait_for("No plan.").await;
+    assert!(
+        browser.ask("return document.getElementById('spec').value.includes('H4')").await == serde_json::json!(true)
+    );
+    browser.without_scripts().await;
+    browser.client.goto(&address).await.unwrap();
+    browser.client.find(Locator::Css("#plan [value=plan]")).await.unwrap().click().await.unwrap();
+    browser.client.wait().for_element(Locator::Css("#answer")).await.unwrap();
+    browser.client.clone().close().await.unwrap();
+    page.end().await;
+}

@@ -19,6 +19,6 @@ pub use bar::{Made, PlannedBar, WantedBar, plan_bar};
 pub use better::{BarRunner, Bettered, Hands, better};
 pub use law::Law;
 pub use note::{A4, note_name};
-pub use plan::{BOARD_FOOT_M3, InstrumentPlan, PlannedRow, assemble, row_length_m};
+pub use plan::{BOARD_FOOT_M3, InstrumentPlan, PlannedRow, assemble, replan, row_length_m};
 pub use proposal::{Kind, SOURCES};
 pub use specification::{ModeRange, Specification};

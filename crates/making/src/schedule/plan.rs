@@ -1,5 +1,6 @@
 //! The plan of the whole instrument, from its planned bars.
-use super::bar::PlannedBar;
+use super::bar::{PlannedBar, WantedBar, plan_bar};
+use super::better::BarRunner;
 use super::specification::Specification;
 use crate::error::MakingError;
 use crate::frame::{FrameBar, FramePlan, FrameTask, LayoutBar, Row, lay_frame, lay_out, tolerated_m};
@@ -57,6 +58,26 @@ impl InstrumentPlan {
 /// Length of a row: its widths and the gaps between them.
 pub fn row_length_m(widths_m: &[f64], gap_m: f64) -> f64 {
     widths_m.iter().sum::<f64>() + gap_m * widths_m.len().saturating_sub(1) as f64
+}
+
+/// Plans all bars of a specification; those that a plan before has already, of the same wood and limits, are taken from it.
+///
+/// # Errors
+/// As [`Specification::bars`].
+pub fn replan(
+    specification: &Specification,
+    before: Option<(&Specification, &InstrumentPlan)>,
+    run: &BarRunner<'_>,
+) -> Result<Vec<PlannedBar>, MakingError> {
+    let wanted = specification.bars()?;
+    let same = |old: &Specification| {
+        old.wood == specification.wood && (old.min_thickness_m - specification.min_thickness_m).abs() < 1e-12
+    };
+    let old = before.filter(|(old, _)| same(old)).map_or(&[][..], |(_, plan)| &plan.bars);
+    let known = |bar: &WantedBar| old.iter().find(|planned| planned.wanted == *bar);
+    let new: Vec<WantedBar> = wanted.iter().filter(|bar| known(bar).is_none()).cloned().collect();
+    let mut planned = run(&new, &|bar| plan_bar(specification, bar)).into_iter();
+    Ok(wanted.iter().filter_map(|bar| known(bar).cloned().or_else(|| planned.next())).collect())
 }
 
 /// Puts planned bars together; `bars` as [`Specification::bars`] orders them.

@@ -2,7 +2,7 @@
 use bar_physics::Wood;
 use making::frame::Row;
 use making::schedule::{
-    BOARD_FOOT_M3, Bettered, Hands, Kind, Law, Specification, assemble, better, plan_bar, row_length_m,
+    BOARD_FOOT_M3, Bettered, Hands, Kind, Law, Specification, assemble, better, plan_bar, replan, row_length_m,
 };
 
 fn wood() -> Wood {
@@ -178,4 +178,31 @@ fn listed_sizes_are_taken_as_they_are_and_must_rise() {
     for wrong in [&[][..], &[(60, 0.4), (48, 0.5)], &[(48, 0.5), (48, 0.4)], &[(48, f64::NAN)]] {
         assert_eq!(listed(wrong).bars().unwrap_err().code, "out_of_range", "{wrong:?}");
     }
+}
+
+#[test]
+fn only_what_changed_is_planned_anew_and_comes_out_the_same() {
+    let specification = marimba(60, 66);
+    let count = std::cell::Cell::new(0);
+    let run: &making::schedule::BarRunner<'_> = &|bars, job| {
+        count.set(count.get() + bars.len());
+        bars.iter().map(job).collect()
+    };
+    let first = assemble(&specification, replan(&specification, None, run).unwrap()).unwrap();
+    assert_eq!(count.take(), 7);
+    let wider = Specification { highest: 67, ..specification.clone() };
+    let changed = Specification { modes: specification.modes.clone(), ..wider };
+    let again = replan(&changed, Some((&specification, &first)), run).unwrap();
+    assert_eq!((count.take(), again.len()), (1, 8));
+    let fresh = replan(&changed, None, run).unwrap();
+    count.take();
+    for (a, b) in again.iter().zip(&fresh) {
+        assert_eq!(a.wanted, b.wanted);
+        let centre = |bar: &making::schedule::PlannedBar| bar.made.as_ref().unwrap().arch.centre_m;
+        assert!((centre(a) - centre(b)).abs() < 1e-12);
+    }
+    // Of another wood nothing can be kept.
+    let oak = Specification { wood: Wood::generic_hardwood(700.0, 12e9), ..changed };
+    replan(&oak, Some((&specification, &first)), run).unwrap();
+    assert_eq!(count.take(), 8);
 }

@@ -1,14 +1,11 @@
 //! `plan`: from a specification of a few lines to every bar's size, arch, nodes and wood, before the first cut.
-mod spec;
-mod written;
-
-use super::all_cores::on_all_cores;
 use super::answer::Form;
 use super::new_file::write_new;
 use crate::error::Refused;
+use crate::planning::{self, SpecFile};
 use crate::{progress, report};
 use clap::Args;
-use making::schedule::{Hands, InstrumentPlan, Specification, assemble, plan_bar};
+use making::schedule::{InstrumentPlan, Specification};
 use serde_json::json;
 use std::path::{Path, PathBuf};
 
@@ -50,7 +47,7 @@ pub(super) fn plan(args: &PlanArgs, form: Form) -> Result<String, Refused> {
         let hint = "for the plan itself: --csv, --picture, or --json";
         return Err(Refused::new("usage", "--out goes with --new or --better", hint));
     }
-    let plan = planned(&specification).map_err(|refused| refused.about_file(path))?;
+    let plan = planning::planned(&specification, None).map_err(|refused| refused.about_file(path))?;
     write_files(args, &plan)?;
     Ok(form.put(
         || report::plan::to_json(&specification, &plan),
@@ -64,7 +61,7 @@ pub(super) fn specification_of(path: &Path) -> Result<(String, Specification), R
         let message = format!("{} cannot be read: {error}", path.display());
         Refused::new("unreadable", message, "give a text file; barwright plan --new writes one")
     })?;
-    let file = spec::SpecFile::read(&text).map_err(|refused| refused.about_file(path))?;
+    let file = SpecFile::read(&text).map_err(|refused| refused.about_file(path))?;
     let specification = file.specification().map_err(|refused| refused.about_file(path))?;
     Ok((text, specification))
 }
@@ -83,12 +80,11 @@ fn write_files(args: &PlanArgs, plan: &InstrumentPlan) -> Result<(), Refused> {
 /// Better sizes, as a specification that says the rest as the maker wrote it.
 fn better(args: &PlanArgs, text: &str, specification: &Specification, form: Form) -> Result<String, Refused> {
     let bar = progress::spinner();
-    let hands = Hands { plan: &|bars, job| on_all_cores(bars, job), told: &|what| progress::say(&bar, what) };
-    let bettered = making::schedule::better(specification, hands)?;
+    let bettered = planning::better_sizes(specification, &|what| progress::say(&bar, what))?;
     bar.finish_and_clear();
-    let toml = written::bettered(text, &bettered)?;
+    let toml = planning::bettered(text, &bettered)?;
     // What it writes it can read, and it says the same bars.
-    spec::SpecFile::read(&toml)?.specification()?.bars()?;
+    SpecFile::read(&toml)?.specification()?.bars()?;
     write_files(args, &bettered.after)?;
     if let Some(to) = &args.out {
         write_new(to, toml.as_bytes())?;
@@ -108,13 +104,6 @@ fn better(args: &PlanArgs, text: &str, specification: &Specification, form: Form
     ))
 }
 
-/// The whole plan.
-pub(super) fn planned(specification: &Specification) -> Result<InstrumentPlan, Refused> {
-    let wanted = specification.bars()?;
-    let bars = on_all_cores(&wanted, &|bar| plan_bar(specification, bar));
-    Ok(assemble(specification, bars)?)
-}
-
 fn new(args: &PlanArgs, form: Form) -> Result<String, Refused> {
     let [kind, lowest, highest] = args.new.as_slice() else {
         return Err(Refused::new(
@@ -123,9 +112,9 @@ fn new(args: &PlanArgs, form: Form) -> Result<String, Refused> {
             "give a specification, or --new KIND LOWEST HIGHEST",
         ));
     };
-    let text = written::first(kind, lowest, highest, args.a4, &args.wood)?;
+    let text = planning::first(kind, lowest, highest, args.a4, &args.wood)?;
     // What it writes it can read, and the five answers are checked.
-    spec::SpecFile::read(&text)?.specification()?.bars()?;
+    SpecFile::read(&text)?.specification()?.bars()?;
     match &args.out {
         None => Ok(form.put(|| serde_json::json!({ "toml": text }), || text.clone())),
         Some(to) => {

@@ -17,6 +17,7 @@ pub fn workshop_page(view: &WorkshopView) -> Markup {
             (layout::head(&view.house.name, view.house.invented, "simulated bars"))
             h1 .unseen { "Workshop" }
             (instruments(view))
+            (plan())
             (copies(view))
             (health(view))
             (devices())
@@ -25,6 +26,16 @@ pub fn workshop_page(view: &WorkshopView) -> Markup {
         }
     };
     layout::page(&format!("Workshop: {}", view.house.name), &body)
+}
+
+fn plan() -> Markup {
+    html! {
+        section #plan {
+            h2 { "A new instrument" }
+            p { a .button href="/plan" { "Plan an instrument" } }
+            p .small { "From five lines to every bar's size, arch and nodes, before wood is bought." }
+        }
+    }
 }
 
 fn devices() -> Markup {

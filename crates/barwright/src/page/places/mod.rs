@@ -4,6 +4,7 @@
 pub mod bars;
 mod choice;
 pub mod frame;
+pub mod plan;
 pub mod settings;
 pub mod workshop;
 
@@ -30,6 +31,7 @@ pub fn router() -> Router<PageState> {
         .route("/frame/built", post(frame::built))
         .route("/frame/drilled", post(frame::drilled))
         .route("/frame/undo", post(frame::undo))
+        .route("/plan", get(plan::page).post(plan::planned))
         .route("/workshop", get(workshop::page))
         .route("/workshop/copy", post(workshop::copy))
         .route("/workshop/check", post(workshop::check))

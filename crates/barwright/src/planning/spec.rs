@@ -12,7 +12,7 @@ const GENERIC: &str = "generic hardwood";
 /// The file.
 #[derive(Debug, Clone, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub(super) struct SpecFile {
+pub(crate) struct SpecFile {
     kind: KindWord,
     lowest: String,
     highest: String,
@@ -93,7 +93,7 @@ impl SpecFile {
     ///
     /// # Errors
     /// [`Refused`] `not_a_specification` with the line and the key.
-    pub(super) fn read(text: &str) -> Result<Self, Refused> {
+    pub(crate) fn read(text: &str) -> Result<Self, Refused> {
         toml::from_str(text).map_err(|error| {
             let line = error.span().map(|span| 1 + text[..span.start.min(text.len())].matches('\n').count());
             let place = line.map_or_else(String::new, |line| format!("line {line}: "));
@@ -106,7 +106,7 @@ impl SpecFile {
     ///
     /// # Errors
     /// [`Refused`] naming the value and its limit.
-    pub(super) fn specification(&self) -> Result<Specification, Refused> {
+    pub(crate) fn specification(&self) -> Result<Specification, Refused> {
         let kind = match self.kind {
             KindWord::Marimba => Kind::Marimba,
             KindWord::Xylophone => Kind::Xylophone,

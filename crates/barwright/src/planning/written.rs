@@ -5,7 +5,7 @@ use crate::error::Refused;
 use making::schedule::{Bettered, Law, SOURCES, note_name};
 
 /// The text, from five answers; it is checked by being read again.
-pub(super) fn first(kind: &str, lowest: &str, highest: &str, a4_hz: f64, wood: &str) -> Result<String, Refused> {
+pub(crate) fn first(kind: &str, lowest: &str, highest: &str, a4_hz: f64, wood: &str) -> Result<String, Refused> {
     if !a4_hz.is_finite() {
         let message = format!("the pitch of A4 is {a4_hz} Hz; it must lie between 400 and 480 Hz");
         return Err(Refused::new("out_of_range", message, "440 is ISO 16; many are ordered at 442"));
@@ -59,7 +59,7 @@ pub(super) fn first(kind: &str, lowest: &str, highest: &str, a4_hz: f64, wood: &
 ///
 /// # Errors
 /// [`Refused`] `not_a_specification` if the text is none.
-pub(super) fn bettered(text: &str, bettered: &Bettered) -> Result<String, Refused> {
+pub(crate) fn bettered(text: &str, bettered: &Bettered) -> Result<String, Refused> {
     let mut document: toml_edit::DocumentMut = text.parse().map_err(|error: toml_edit::TomlError| {
         Refused::new("not_a_specification", error.message(), "plan it as it is first: barwright plan FILE")
     })?;
