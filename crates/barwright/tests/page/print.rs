@@ -94,7 +94,9 @@ async fn pages_print_black_on_white_and_whole() {
     // A whole instrument: tables longer than a sheet, and a frame to draw.
     let InventedFrame { folder: _folder, desk, .. } = invented_frame();
     let page = Served::start(desk).await;
-    let pages: [Page; 2] = [
+    let plan = "plan?spec=kind%20%3D%20%22marimba%22%0Alowest%20%3D%20%22C4%22%0Ahighest%20%3D%20%22C6%22%0Aa4_hz%20%3D%20442%0Awood%20%3D%20%22Honduras%20rosewood%22%0A";
+    let pages: [Page; 3] = [
+        ("plan", plan, 1, &["Every bar can be made", "C4", "C6", "board feet", "trade rules"]),
         ("bars-61", "bars", 1, &["C2", "C7"]),
         ("frame", "frame", 1, &["C2", "C7", "how far the cords miss its nodes", "invented workshop"]),
     ];

@@ -117,7 +117,15 @@ fn bar_row(bar: &PlannedBar, head: &[&str; 8]) -> Markup {
     html! {
         tr {
             th scope="row" { (wanted.name) }
-            @for (cell, label) in cells.iter().zip(&head[1..]) { td .figure .none[cell == "–"] data-label=(label) { (cell) } }
+            @for (cell, label) in cells.iter().zip(&head[1..]) { td .figure .none[cell == "–"] data-label=(label) { (both_units(cell)) } }
         }
+    }
+}
+
+/// Millimetres and inches, each whole where the line breaks.
+fn both_units(cell: &str) -> Markup {
+    match cell.split_once(" (") {
+        Some((mm, inches)) => html! { span { (mm) } " " span { "(" (inches) } },
+        None => html! { (cell) },
     }
 }

@@ -3,8 +3,8 @@ use crate::error::Refused;
 use crate::page::html::plan_page;
 use crate::page::state::PageState;
 use crate::planning::{self, SpecFile};
-use axum::extract::rejection::FormRejection;
-use axum::extract::{Form, State};
+use axum::extract::rejection::{FormRejection, QueryRejection};
+use axum::extract::{Form, Query, State};
 use axum::response::{Html, IntoResponse, Response};
 use making::schedule::{InstrumentPlan, Specification};
 use serde::Deserialize;
@@ -40,8 +40,20 @@ pub(in crate::page) struct PlanForm {
 /// Longest specification that is read: a hundred listed sizes are some 5 kB.
 const MOST_BYTES: usize = 100_000;
 
-/// The page with a first specification: what most would order, to be changed.
-pub(in crate::page) async fn page() -> Response {
+/// The specification, where it stands in the address: a plan to keep as a bookmark, or to print.
+#[derive(Debug, Deserialize)]
+pub(in crate::page) struct PlanQuery {
+    spec: Option<String>,
+}
+
+/// The page with a first specification: what most would order, to be changed; or what follows from the one that is asked for.
+pub(in crate::page) async fn page(
+    state: State<PageState>,
+    query: Result<Query<PlanQuery>, QueryRejection>,
+) -> Response {
+    if let Some(spec) = query.ok().and_then(|Query(query)| query.spec) {
+        return planned(state, Ok(Form(PlanForm { spec, to_do: String::new() }))).await;
+    }
     let text = planning::first("marimba", "C3", "C7", 442.0, "Honduras rosewood");
     let view = text.map(|text| PlanView { text, made: None });
     match view {
