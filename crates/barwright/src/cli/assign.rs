@@ -30,6 +30,9 @@ pub(crate) struct AssignArgs {
     /// This blank does not become this bar
     #[arg(long = "forbid", value_name = "NOTE=LABEL")]
     forbidden: Vec<String>,
+    /// Listen again to each blank's kept sound, so that neighbours ring alike; takes a while
+    #[arg(long, conflicts_with = "blanks")]
+    ring: bool,
     /// Write the answer as a table to a new CSV file
     #[arg(long, value_name = "FILE")]
     csv: Option<PathBuf>,
@@ -44,7 +47,7 @@ const ROUNDS: usize = 5;
 pub(super) fn assign_blanks(at: Option<&Path>, args: &AssignArgs, form: Form) -> Result<String, Refused> {
     let (_, specification) = specification_of(&args.spec)?;
     let plan = planned(&specification, None)?;
-    let known = known(at, args.blanks.as_deref())?;
+    let known = known(at, args.blanks.as_deref(), args.ring)?;
     let place = |bar: &making::schedule::PlannedBar| Place {
         name: bar.wanted.name.clone(),
         size_m: [bar.wanted.length_m, bar.wanted.width_m, bar.wanted.thickness_m],

@@ -70,7 +70,7 @@ pub fn to_text(answer: &Answer<'_>) -> String {
     let end = answer.list.iter().map(|planned| planned.to_day).fold(0.0, f64::max);
     format!(
         "{} bars, {} hours; done by {} at {} hours a day, {} days a week, one maker.\n{}\n\
-         Rest: {} days after sawing, {} until the finish has cured, {} before the last look; tubes are made meanwhile. Hours are the least sure thing \
+         Rest: {} days after sawing, {} until the finish has cured, {} before the last look; tubes are made meanwhile. Days off are spread over the week, so that a date may fall on one. Hours are the least sure thing \
          here: those without a source are replaced as your record grows (five bars of a step are enough).\n",
         answer.bars,
         plain(hours, 0),

@@ -1,5 +1,6 @@
 //! Blanks without a note: from the record, or from a table.
 use crate::cli::all_cores::on_all_cores;
+use crate::cli::workshop::ring;
 use crate::convert;
 use crate::convert::salted::SaltedBar;
 use crate::error::Refused;
@@ -30,8 +31,8 @@ pub(in crate::cli) struct Known {
 const SCALE_KG: f64 = 0.5e-3;
 const SECONDS_A_DAY: f64 = 86_400.0;
 
-/// All blanks of the record that have no note and of which nothing was cut yet.
-pub(in crate::cli) fn of_record(workshop: &Workshop) -> Result<Vec<Known>, Refused> {
+/// All blanks of the record that have no note and of which nothing was cut yet; with their ring if it is to be listened to again.
+pub(in crate::cli) fn of_record(workshop: &Workshop, with_ring: bool) -> Result<Vec<Known>, Refused> {
     let boards: BTreeMap<Uid, (String, Option<f64>)> = workshop
         .list(Kind::Board)?
         .into_iter()
@@ -52,14 +53,15 @@ pub(in crate::cli) fn of_record(workshop: &Workshop) -> Result<Vec<Known>, Refus
         let tilt_m = salted.tests.last().map(|salted| salted.test.tilt_m());
         let drying = dried(workshop, row.uid, state.file.record().mass_g)?;
         let heard = state.reading.is_some();
-        files.push((row, state, board, tilt_m, drying, heard));
+        let ring = if with_ring { ring(workshop, row.uid)? } else { None };
+        files.push((row, state, board, tilt_m, drying, heard, ring));
     }
     // The solid takes a tenth of a second for each.
-    let woods = on_all_cores(&files, &|(_, state, _, _, _, heard)| heard.then(|| wood(&state.file)).transpose());
+    let woods = on_all_cores(&files, &|(_, state, _, _, _, heard, _)| heard.then(|| wood(&state.file)).transpose());
     files
         .into_iter()
         .zip(woods)
-        .map(|((row, state, board, tilt_m, drying, _), wood)| {
+        .map(|((row, state, board, tilt_m, drying, _, ring), wood)| {
             let record = state.file.record();
             let size_mm = [state.file.outline().length_mm(), record.width_mm, record.thickness_mm];
             let wood = wood?;
@@ -70,7 +72,7 @@ pub(in crate::cli) fn of_record(workshop: &Workshop) -> Result<Vec<Known>, Refus
                 size_m: size_mm.map(|mm| mm * 1e-3),
                 density_kg_m3: density,
                 e_over_rho: wood.as_ref().map(|wood| wood.e_l_pa / wood.density_kg_m3),
-                quality: None,
+                quality: ring.map(|(hz, decay_s)| decay_quality(hz, decay_s)),
                 tilt_m,
                 moisture_percent: board.and_then(|(_, moisture)| *moisture),
                 defects: Vec::new(),

@@ -18,6 +18,9 @@ pub(crate) struct StockArgs {
     /// Blanks from a table (CSV) instead of the workshop's record; docs/wood.md shows its columns
     #[arg(long, value_name = "FILE")]
     blanks: Option<PathBuf>,
+    /// Listen again to each blank's kept sound for how long it rings; takes a while
+    #[arg(long, conflicts_with = "blanks")]
+    ring: bool,
     /// Temperature of the room in °C: what moisture wood comes to there
     #[arg(long, requires = "humidity")]
     temperature: Option<f64>,
@@ -30,7 +33,7 @@ pub(crate) struct StockArgs {
 }
 
 pub(super) fn stock(at: Option<&Path>, args: &StockArgs, form: Form) -> Result<String, Refused> {
-    let known = known(at, args.blanks.as_deref())?;
+    let known = known(at, args.blanks.as_deref(), args.ring)?;
     let room = args.temperature.zip(args.humidity);
     let room = room
         .map(|(temperature, humidity)| {
@@ -55,12 +58,12 @@ pub(super) fn stock(at: Option<&Path>, args: &StockArgs, form: Form) -> Result<S
 }
 
 /// The blanks of a table or of the record; none is a refusal.
-pub(super) fn known(at: Option<&Path>, table: Option<&Path>) -> Result<Vec<Known>, Refused> {
+pub(super) fn known(at: Option<&Path>, table: Option<&Path>, ring: bool) -> Result<Vec<Known>, Refused> {
     let bar = progress::spinner();
     progress::say(&bar, "working out each blank's wood");
     let known = match table {
         Some(path) => read(path)?,
-        None => of_record(&open(at)?)?,
+        None => of_record(&open(at)?, ring)?,
     };
     bar.finish_and_clear();
     if known.is_empty() {

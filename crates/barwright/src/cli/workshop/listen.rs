@@ -151,6 +151,23 @@ fn again(workshop: &Workshop, row: &BarRow) -> Result<Vec<Again>, Refused> {
     Ok(readings)
 }
 
+/// How mode 1 rings in the last kept sound of a bar: frequency and the time in which its amplitude falls to 1/e. `None` without
+/// sound, or if this version of the listener does not trust it.
+pub(in crate::cli) fn ring(workshop: &Workshop, bar: Uid) -> Result<Option<(f64, f64)>, Refused> {
+    let (history, file) = (workshop.history(bar)?, workshop.bar(bar)?.file);
+    let with_sound = history.standing().into_iter().rev().find_map(|standing| match standing.body {
+        Body::Heard(reading) if !reading.takes.is_empty() => Some(reading.clone()),
+        _ => None,
+    });
+    let Some(reading) = with_sound else { return Ok(None) };
+    let takes = reading.takes.iter().map(|sha256| crate::audio::read(&workshop.takes().read(sha256)?));
+    let takes = takes.collect::<Result<Vec<Audio>, Refused>>()?;
+    let struck = reading.struck.as_deref().and_then(|word| <Struck as clap::ValueEnum>::from_str(word, true).ok());
+    let Ok(heard) = hear(&Bench::in_memory(file, false), &takes, struck, None) else { return Ok(None) };
+    let first = heard.modes.iter().find(|mode| mode.kind == strike::Kind::Bending && mode.number == 1);
+    Ok(first.map(|mode| (mode.hz, mode.decay_s)))
+}
+
 fn differences(before: &HeardRecord, now: &HeardRecord) -> Vec<Option<f64>> {
     let bending = |heard: &HeardRecord, mode: usize| heard.hz.bending.as_ref()?.get(mode).copied().flatten();
     let count = before.hz.bending.as_ref().map_or(0, Vec::len);

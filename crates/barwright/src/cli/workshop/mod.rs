@@ -21,7 +21,7 @@ pub(super) use bar::bar;
 pub(crate) use bar_args::BarArgs;
 pub(super) use clock::clock;
 pub(super) use data::{backup, check, export, import, restore};
-pub(super) use listen::relisten;
+pub(super) use listen::{relisten, ring};
 pub(super) use lists::{bars, board, instrument, person, summary, tool};
 pub(super) use salt::salt;
 
