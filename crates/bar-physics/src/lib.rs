@@ -7,6 +7,7 @@
 //! * [`Underside`], [`Bar`] — the shape
 //! * [`solid::modes`] — modes of the bar as one mapped high-order solid
 //! * [`beam`] — Euler–Bernoulli and Timoshenko limits, kept as reference and preview
+pub mod air;
 pub mod beam;
 pub mod estimate;
 mod geometry;

@@ -37,6 +37,7 @@ pub mod saw;
 pub mod schedule;
 mod smooth;
 pub mod torsion;
+pub mod tubes;
 mod types;
 pub mod virtual_bench;
 mod wait;

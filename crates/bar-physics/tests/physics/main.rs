@@ -4,6 +4,7 @@
 mod common;
 
 mod additions;
+mod air;
 mod any_bar;
 mod beam_reference;
 mod crooked;
