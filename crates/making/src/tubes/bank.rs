@@ -1,6 +1,8 @@
 //! Each note's tube.
 use crate::error::{MakingError, in_range};
+use super::fold::{Fold, fold};
 use bar_physics::air::{AirError, Mouth, StoppedTube, sound_speed_m_s};
+use std::f64::consts::PI;
 
 /// A bar that a tube serves.
 #[derive(Debug, Clone, PartialEq)]
@@ -9,7 +11,7 @@ pub struct Note {
     pub name: String,
     /// Its pitch at the reference climate.
     pub hz: f64,
-    /// Its middle along the frame, and true for the upper row.
+    /// Its middle along the frame.
     pub centre_x_m: f64,
     /// Whether it belongs to the accidentals' bank.
     pub upper: bool,
@@ -28,9 +30,10 @@ pub struct Bank {
     pub bar_cents_per_c: f64,
     /// Cents by which the tubes stand off their bars on purpose; 0 is loudest and shortest.
     pub offset_cents: f64,
-    /// What the bar over the mouth adds to the length, a shop's fitted value.
-    pub under_bar_m: f64,
-    /// Thickness of the wall, and how much wider a cap is than the tube on each side.
+    /// What the bar over the mouth adds to the free end's correction, in inner radii: a shop's fitted value ([`super::fit_mouth`]), 0
+    /// without one.
+    pub under_bar_radii: f64,
+    /// Thickness of the wall.
     pub wall_m: f64,
     /// How much wider than the tube a cap is, on each side.
     pub cap_m: f64,
@@ -38,6 +41,21 @@ pub struct Bank {
     pub beyond_m: f64,
     /// Room under the bars for straight tubes; longer ones are folded.
     pub room_m: f64,
+    /// Density of what the tubes are made of.
+    pub density_kg_m3: f64,
+}
+
+impl Bank {
+    /// The tube of that inner diameter under a bar.
+    pub fn tube(&self, diameter_m: f64) -> StoppedTube {
+        let radius_m = 0.5 * diameter_m;
+        StoppedTube { radius_m, mouth: Mouth::Unflanged, under_bar_m: self.under_bar_radii * radius_m }
+    }
+
+    /// Outer diameter over the cap.
+    pub fn outer_m(&self, diameter_m: f64) -> f64 {
+        diameter_m + 2.0 * (self.wall_m + self.cap_m)
+    }
 }
 
 impl Default for Bank {
@@ -49,13 +67,15 @@ impl Default for Bank {
             // −1 to −2 cents a degree; generic clear wood by its handbook's stiffness (DESIGN §2).
             bar_cents_per_c: -2.0,
             offset_cents: 0.0,
-            under_bar_m: 0.0,
+            under_bar_radii: 0.0,
             // A common drawn tube, a push-on cap, a stopper of 15 mm and a margin of 15 mm (from memory: 10 to 25).
             wall_m: 1.5e-3,
             cap_m: 1.0e-3,
             beyond_m: 30e-3,
             // Players' height 860–1000 mm less bars, frame and floor (from memory).
             room_m: 0.75,
+            // Aluminium (any handbook).
+            density_kg_m3: 2700.0,
         }
     }
 }
@@ -77,8 +97,14 @@ pub struct PlannedTube {
     pub cents_per_mm: f64,
     /// Length to cut: the longest place of the stopper, and what lies beyond its face.
     pub cut_m: f64,
-    /// True if it is longer than the room under the bars.
-    pub folded: bool,
+    /// How it is folded, if it is longer than the room under the bars.
+    pub fold: Option<Fold>,
+    /// Mass of its wall.
+    pub mass_kg: f64,
+    /// Whether it belongs to the accidentals' bank.
+    pub upper: bool,
+    /// Its middle along the frame.
+    pub centre_x_m: f64,
 }
 
 /// All tubes, bass to treble.
@@ -129,7 +155,7 @@ fn tube(
     reference: f64,
     played: [f64; 2],
 ) -> Result<PlannedTube, MakingError> {
-    let tube = StoppedTube { radius_m: 0.5 * diameter_m, mouth: Mouth::Unflanged, under_bar_m: bank.under_bar_m };
+    let tube = bank.tube(diameter_m);
     let raised = |cents: f64| note.hz * (cents / 1200.0).exp2();
     let length =
         |cents: f64, sound: f64| tube.length_m(raised(cents), sound).map_err(|error| refused(&note.name, &error));
@@ -150,11 +176,14 @@ fn tube(
         following_m,
         cents_per_mm: tube.cents_per_m(note.hz, reference).map_err(|error| refused(&note.name, &error))? * 1e-3,
         cut_m,
-        folded: cut_m > bank.room_m,
+        fold: if cut_m > bank.room_m { Some(fold(cut_m, diameter_m + 2.0 * bank.wall_m, bank.room_m)?) } else { None },
+        mass_kg: PI * (diameter_m + bank.wall_m) * bank.wall_m * cut_m * bank.density_kg_m3,
+        upper: note.upper,
+        centre_x_m: note.centre_x_m,
     })
 }
 
-fn refused(name: &str, error: &AirError) -> MakingError {
+pub(super) fn refused(name: &str, error: &AirError) -> MakingError {
     match error {
         AirError::TooWide { .. } => {
             MakingError::new("tube_too_wide", format!("{name}: {error}"), "choose a narrower tube")
@@ -197,6 +226,8 @@ fn check(bank: &Bank) -> Result<(), MakingError> {
         "mm",
         "a stopper and 10 to 25 mm of margin",
     )?;
+    in_range("what the bar adds", bank.under_bar_radii, -1.0, 3.0, "inner radii", "0 without your own fitted value")?;
+    in_range("the tubes' density", bank.density_kg_m3, 500.0, 12_000.0, "kg/m³", "2700 for aluminium, 8500 for brass")?;
     in_range(
         "the room under the bars",
         bank.room_m * 1e3,
@@ -209,7 +240,7 @@ fn check(bank: &Bank) -> Result<(), MakingError> {
 
 /// Caps that would touch their neighbours', and tubes that need folding.
 fn warnings(notes: &[Note], tubes: &[PlannedTube], bank: &Bank) -> Vec<String> {
-    let outer_m = |tube: &PlannedTube| tube.diameter_m + 2.0 * (bank.wall_m + bank.cap_m);
+    let outer_m = |tube: &PlannedTube| bank.outer_m(tube.diameter_m);
     let mut out = Vec::new();
     for upper in [false, true] {
         let mut row: Vec<(&Note, &PlannedTube)> =
@@ -228,7 +259,7 @@ fn warnings(notes: &[Note], tubes: &[PlannedTube], bank: &Bank) -> Vec<String> {
             }
         }
     }
-    let folded: Vec<&str> = tubes.iter().filter(|tube| tube.folded).map(|tube| tube.name.as_str()).collect();
+    let folded: Vec<&str> = tubes.iter().filter(|tube| tube.fold.is_some()).map(|tube| tube.name.as_str()).collect();
     if let (Some(first), Some(last)) = (folded.first(), folded.last()) {
         let which = if first == last { (*first).to_owned() } else { format!("{first} to {last}") };
         out.push(format!(
@@ -277,7 +308,7 @@ mod tests {
             assert!((found / expected - 1.0).abs() < 0.07, "{cents:?}");
         }
         assert!(
-            found.tubes[0].folded && !found.tubes[2].folded && found.warnings[0].contains("fold"),
+            found.tubes[0].fold.is_some() && found.tubes[2].fold.is_none() && found.warnings[0].contains("fold"),
             "{:?}",
             found.warnings
         );
