@@ -14,5 +14,6 @@ pub mod photo;
 mod planning;
 mod progress;
 pub mod report;
+mod tubing;
 
 pub use cli::run;

@@ -5,6 +5,7 @@ use super::cutlist::CutlistArgs;
 use super::frame::{DrillArgs, FrameArgs, RailsArgs};
 use super::plan::PlanArgs;
 use super::stock::StockArgs;
+use super::tubes::TubesArgs;
 use super::workshop::{BarArgs, BarsArgs, BoardArgs, ImportArgs, InstrumentCommand, SaltArgs, WorkshopCommand};
 use crate::report::units::Units;
 use clap::{Args, Parser, Subcommand, ValueEnum};
@@ -66,6 +67,8 @@ pub(crate) enum Command {
     Frame(FrameArgs),
     /// Where each bar's cord holes go, from the rails as built
     Drill(DrillArgs),
+    /// Closed tubes under the bars: stoppers, travel over temperature, what to cut; what a heard tube tells
+    Tubes(TubesArgs),
     /// Tune invented bars with the advice and a clumsy invented hand, and count what becomes of them
     Rehearse(RehearseArgs),
     /// Say whether a bar file, or the whole workshop's record, is sound

@@ -19,6 +19,7 @@ mod plan;
 mod rehearse;
 mod serve;
 mod stock;
+mod tubes;
 mod workshop;
 
 use crate::error::Refused;
@@ -80,6 +81,7 @@ fn execute(cli: Cli) -> Result<String, Refused> {
         Command::Rails(args) => frame::rails(at, &args, form),
         Command::Frame(args) => frame::frame(at, &args, form),
         Command::Drill(args) => frame::drill(at, &args, form),
+        Command::Tubes(args) => tubes::tubes(at, &args, form),
         Command::Check { bar: None } => workshop::check(at, form),
         Command::Bar(args) => workshop::bar(at, &args, form),
         Command::Bars(args) => workshop::bars(at, &args, form),

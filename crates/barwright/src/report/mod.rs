@@ -24,6 +24,7 @@ pub mod saw;
 pub mod shapes;
 pub mod stock;
 pub mod take;
+pub mod tubes;
 pub mod units;
 
 /// A table with two spaces between columns and no lines; every value has its own words or unit.

@@ -19,6 +19,7 @@ mod record_commands;
 mod refusals;
 mod rehearse;
 mod salt;
+mod tubes;
 mod wav;
 mod wood;
 mod workshop;

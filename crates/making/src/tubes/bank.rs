@@ -1,6 +1,6 @@
 //! Each note's tube.
-use crate::error::{MakingError, in_range};
 use super::fold::{Fold, fold};
+use crate::error::{MakingError, in_range};
 use bar_physics::air::{AirError, Mouth, StoppedTube, sound_speed_m_s};
 use std::f64::consts::PI;
 
@@ -64,8 +64,8 @@ impl Default for Bank {
             temperature_c: 22.0,
             humidity_percent: 45.0,
             played_c: [16.0, 28.0],
-            // −1 to −2 cents a degree; generic clear wood by its handbook's stiffness (DESIGN §2).
-            bar_cents_per_c: -2.0,
+            // Generic clear wood and one rosewood bar between them, as `bar_physics::woods::temperature_drift_cents`.
+            bar_cents_per_c: -1.5,
             offset_cents: 0.0,
             under_bar_radii: 0.0,
             // A common drawn tube, a push-on cap, a stopper of 15 mm and a margin of 15 mm (from memory: 10 to 25).
@@ -288,7 +288,7 @@ mod tests {
     fn stoppers_stand_and_travel_as_in_the_trades_table() {
         // TRADE 1.16: A442, 0.613 r, 331.3·√(1 + T/273.15): stopper at 20 °C and travel from 16 to 28 °C.
         let expected = [(1283.0, 26.6), (633.0, 13.3), (311.0, 6.7), (149.8, 3.3), (69.4, 1.7), (29.2, 0.8)];
-        let bank = Bank { temperature_c: 20.0, humidity_percent: 0.0, ..Bank::default() };
+        let bank = Bank { temperature_c: 20.0, humidity_percent: 0.0, bar_cents_per_c: -2.0, ..Bank::default() };
         let found = tubes(&octaves(), &bank, usual_diameter_m).unwrap();
         for (tube, (stopper_mm, travel_mm)) in found.tubes.iter().zip(expected) {
             // Dry air by another formula (0.04 %), the end correction's fall with pitch (up to 0.06 r), and the table's own rounding.

@@ -52,12 +52,7 @@ pub fn fit_mouth(found: &[Found], humidity_percent: f64) -> Result<MouthFit, Mak
     let mean = radii.iter().sum::<f64>() / count as f64;
     let variance = radii.iter().map(|r| (r - mean).powi(2)).sum::<f64>() / (count - 1) as f64;
     let radius_m = found.iter().map(|one| 0.5 * one.diameter_m).sum::<f64>() / count as f64;
-    Ok(MouthFit {
-        radii: mean,
-        sigma: (variance / count as f64).sqrt(),
-        spread_m: variance.sqrt() * radius_m,
-        count,
-    })
+    Ok(MouthFit { radii: mean, sigma: (variance / count as f64).sqrt(), spread_m: variance.sqrt() * radius_m, count })
 }
 
 /// A tube that was heard by itself, its mouth free.
@@ -99,9 +94,7 @@ pub fn stopper_move(tube: &PlannedTube, heard: &HeardTube, bank: &Bank) -> Resul
     if off_cents.abs() > 400.0 {
         let message = format!(
             "{:.1} Hz is {:.0} cents from what the tube of {} sounds by itself",
-            heard.hz,
-            -off_cents,
-            tube.name
+            heard.hz, -off_cents, tube.name
         );
         return Err(MakingError::new("not_this_tube", message, "check which tube was struck, and that it is shut"));
     }

@@ -1,25 +1,16 @@
 //! Equilibrium moisture.
 use crate::error::{MakingError, in_range};
 
-/// Moisture that wood comes to in air of that temperature (°C) and relative humidity (%), in percent of its dry mass.
-///
-/// Hailwood–Horrobin sorption with two hydrates, coefficients of the Wood Handbook (USDA FPL-GTR-190, 2010, eq. 4-5, in °C; from
-/// memory), fitted to Sitka spruce; Simpson (1973) found such a fit within 0.13 % of moisture on average and never more than 0.9 % off its
-/// table. Species differ: oily rosewoods hold less (from memory), and wood that dries holds more than wood that takes up water.
+/// Moisture that wood comes to in air of that temperature (°C) and relative humidity (%), in percent of its dry mass:
+/// [`bar_physics::woods::equilibrium_moisture_percent`].
 ///
 /// # Errors
-/// `out_of_range` outside 0 to 70 °C and 0 to 95 %.
+/// `out_of_range` outside 0 to 60 °C and 0 to 95 %.
 pub fn equilibrium_moisture_percent(temperature_c: f64, humidity_percent: f64) -> Result<f64, MakingError> {
-    in_range("the temperature", temperature_c, 0.0, 70.0, "°C", "give the room's, e.g. 21")?;
+    in_range("the temperature", temperature_c, 0.0, 60.0, "°C", "give the room's, e.g. 21")?;
     in_range("the humidity", humidity_percent, 0.0, 95.0, "%", "give the room's, e.g. 45")?;
-    let (t, h) = (temperature_c, humidity_percent / 100.0);
-    let w = 349.0 + 1.29 * t + 0.0135 * t * t;
-    let k = 0.805 + 0.000_736 * t - 0.000_002_73 * t * t;
-    let k1 = 6.27 - 0.009_38 * t - 0.000_303 * t * t;
-    let k2 = 1.91 + 0.0407 * t - 0.000_293 * t * t;
-    let kh = k * h;
-    let hydrates = (k1 * kh + 2.0 * k1 * k2 * kh * kh) / (1.0 + k1 * kh + k1 * k2 * kh * kh);
-    Ok(1800.0 / w * (kh / (1.0 - kh) + hydrates))
+    let moisture = bar_physics::woods::equilibrium_moisture_percent(temperature_c, humidity_percent);
+    moisture.map(|found| found.value).map_err(|error| MakingError::new("out_of_range", error.to_string(), error.hint))
 }
 
 #[cfg(test)]
