@@ -64,7 +64,7 @@ impl Default for Bank {
             temperature_c: 22.0,
             humidity_percent: 45.0,
             played_c: [16.0, 28.0],
-            // Generic clear wood and one rosewood bar between them, as `bar_physics::woods::temperature_drift_cents`.
+            // Generic clear wood and one rosewood bar between them, as `bar_physics::woods::climate::temperature_drift_cents`.
             bar_cents_per_c: -1.5,
             offset_cents: 0.0,
             under_bar_radii: 0.0,

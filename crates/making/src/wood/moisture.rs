@@ -2,14 +2,14 @@
 use crate::error::{MakingError, in_range};
 
 /// Moisture that wood comes to in air of that temperature (°C) and relative humidity (%), in percent of its dry mass:
-/// [`bar_physics::woods::equilibrium_moisture_percent`].
+/// [`bar_physics::woods::climate::equilibrium_moisture_percent`].
 ///
 /// # Errors
 /// `out_of_range` outside 0 to 60 °C and 0 to 95 %.
 pub fn equilibrium_moisture_percent(temperature_c: f64, humidity_percent: f64) -> Result<f64, MakingError> {
     in_range("the temperature", temperature_c, 0.0, 60.0, "°C", "give the room's, e.g. 21")?;
     in_range("the humidity", humidity_percent, 0.0, 95.0, "%", "give the room's, e.g. 45")?;
-    let moisture = bar_physics::woods::equilibrium_moisture_percent(temperature_c, humidity_percent);
+    let moisture = bar_physics::woods::climate::equilibrium_moisture_percent(temperature_c, humidity_percent);
     moisture.map(|found| found.value).map_err(|error| MakingError::new("out_of_range", error.to_string(), error.hint))
 }
 
