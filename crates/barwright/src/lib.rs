@@ -2,6 +2,7 @@
 pub mod audio;
 pub mod bench;
 pub mod cli;
+pub mod climate;
 pub mod convert;
 pub mod error;
 pub mod framing;

@@ -19,6 +19,7 @@ mod bands;
 mod basis;
 mod belief;
 pub mod calendar;
+pub mod climate;
 pub mod cutlist;
 mod error;
 pub mod frame;

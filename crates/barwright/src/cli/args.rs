@@ -1,6 +1,7 @@
 //! The arguments, as clap reads them.
 use super::assign::AssignArgs;
 use super::calendar::CalendarArgs;
+use super::climate::ClimateArgs;
 use super::cutlist::CutlistArgs;
 use super::frame::{DrillArgs, FrameArgs, RailsArgs};
 use super::plan::PlanArgs;
@@ -67,6 +68,8 @@ pub(crate) enum Command {
     Frame(FrameArgs),
     /// Where each bar's cord holes go, from the rails as built
     Drill(DrillArgs),
+    /// Temperature and humidity: what bars read today, what reference bars taught, another hall, a warm bar
+    Climate(ClimateArgs),
     /// Closed tubes under the bars: stoppers, travel over temperature, what to cut; what a heard tube tells
     Tubes(TubesArgs),
     /// Tune invented bars with the advice and a clumsy invented hand, and count what becomes of them

@@ -8,6 +8,7 @@ mod arch;
 mod args;
 mod assign;
 mod calendar;
+mod climate;
 mod cutlist;
 mod demo;
 mod devices;
@@ -81,6 +82,7 @@ fn execute(cli: Cli) -> Result<String, Refused> {
         Command::Rails(args) => frame::rails(at, &args, form),
         Command::Frame(args) => frame::frame(at, &args, form),
         Command::Drill(args) => frame::drill(at, &args, form),
+        Command::Climate(args) => climate::climate(at, &args, form),
         Command::Tubes(args) => tubes::tubes(at, &args, form),
         Command::Check { bar: None } => workshop::check(at, form),
         Command::Bar(args) => workshop::bar(at, &args, form),

@@ -5,6 +5,7 @@ pub mod bouts;
 pub mod calendar;
 pub mod changes;
 pub mod check;
+pub mod climate;
 pub mod cutlist;
 pub mod drill;
 pub mod frame;

@@ -5,6 +5,7 @@ mod common;
 
 mod answers;
 mod arch;
+mod climate;
 mod coded;
 mod cutlist;
 mod demo;
