@@ -9,6 +9,8 @@
 //! * [`frame`] — rows, straight rails under the nodes, holes
 //! * [`cutlist`] — blanks out of boards, around their defects
 //! * [`schedule`] — the instrument before the first cut: specification, sizes, arches, predicted rails, wood
+//! * [`tubes`], [`climate`] — resonators; temperature and humidity
+//! * [`fine`] — the last cents of a set, and whether it is even
 //! * [`virtual_bench`] — a simulated bar of invented wood and a clumsy maker, for rehearsal and demonstration
 //!
 //! Every assumed number stands in `priors.rs` with its source, or the word "memory".
@@ -22,6 +24,7 @@ pub mod calendar;
 pub mod climate;
 pub mod cutlist;
 mod error;
+pub mod fine;
 pub mod frame;
 mod gaussian;
 mod hand;
