@@ -16,5 +16,6 @@ mod planning;
 mod progress;
 pub mod report;
 mod tubing;
+pub mod whole_set;
 
 pub use cli::run;

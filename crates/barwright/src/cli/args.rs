@@ -3,6 +3,7 @@ use super::assign::AssignArgs;
 use super::calendar::CalendarArgs;
 use super::climate::ClimateArgs;
 use super::cutlist::CutlistArgs;
+use super::fine::FineArgs;
 use super::frame::{DrillArgs, FrameArgs, RailsArgs};
 use super::plan::PlanArgs;
 use super::stock::StockArgs;
@@ -68,6 +69,8 @@ pub(crate) enum Command {
     Frame(FrameArgs),
     /// Where each bar's cord holes go, from the rails as built
     Drill(DrillArgs),
+    /// A whole set before its last strokes: which bars are good enough, where the last strokes go, is it even
+    Fine(FineArgs),
     /// Temperature and humidity: what bars read today, what reference bars taught, another hall, a warm bar
     Climate(ClimateArgs),
     /// Closed tubes under the bars: stoppers, travel over temperature, what to cut; what a heard tube tells

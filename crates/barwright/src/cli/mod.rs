@@ -12,6 +12,7 @@ mod climate;
 mod cutlist;
 mod demo;
 mod devices;
+mod fine;
 mod frame;
 mod listen;
 mod modes;
@@ -82,6 +83,7 @@ fn execute(cli: Cli) -> Result<String, Refused> {
         Command::Rails(args) => frame::rails(at, &args, form),
         Command::Frame(args) => frame::frame(at, &args, form),
         Command::Drill(args) => frame::drill(at, &args, form),
+        Command::Fine(args) => fine::fine(at, &args, form),
         Command::Climate(args) => climate::climate(at, &args, form),
         Command::Tubes(args) => tubes::tubes(at, &args, form),
         Command::Check { bar: None } => workshop::check(at, form),

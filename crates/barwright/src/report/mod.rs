@@ -8,6 +8,7 @@ pub mod check;
 pub mod climate;
 pub mod cutlist;
 pub mod drill;
+pub mod fine;
 pub mod frame;
 pub mod listen;
 pub mod members;
