@@ -198,6 +198,9 @@ pub fn what(body: &Body) -> String {
         Body::Order(order) => format!("ordered: {} at A4 = {} Hz", order.name, order.a4_hz),
         Body::Delivered(_) => "delivered".to_owned(),
         Body::Returned(remark) => format!("came back: {}", remark.text),
+        Body::Certified(certificate) => {
+            format!("certificate given, {}…", certificate.sha256.get(..12).unwrap_or(""))
+        }
         Body::FramePlanned(plan) if plan.by_hand.is_empty() => "how the frame is to be".to_owned(),
         Body::FramePlanned(_) => "how the frame is to be, rails set by hand".to_owned(),
         Body::FrameBuilt(built) => format!("{} rails of the standing frame measured", built.rails.len()),

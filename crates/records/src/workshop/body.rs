@@ -23,6 +23,8 @@ pub enum Body {
     Delivered(DeliveredRecord),
     /// An instrument came back for retuning or repair.
     Returned(RemarkRecord),
+    /// A certificate was given for an instrument as it is.
+    Certified(Box<CertificateRecord>),
     /// It was said how an instrument's frame is to be; the last one holds.
     FramePlanned(Box<FramePlanRecord>),
     /// The rails of the standing frame were measured; the last one holds.
@@ -119,6 +121,16 @@ pub struct DeliveredRecord {
     /// To whom; the customer if missing.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub to: Option<String>,
+}
+
+/// A certificate as it was given.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct CertificateRecord {
+    /// The whole certificate, sealed, as its file has it.
+    pub text: String,
+    /// SHA-256 of what it says, as its seal names it.
+    pub sha256: String,
 }
 
 /// A board of wood.
@@ -386,6 +398,7 @@ impl Body {
             Self::Order(_) => "order",
             Self::Delivered(_) => "delivered",
             Self::Returned(_) => "returned",
+            Self::Certified(_) => "certified",
             Self::FramePlanned(_) => "frame_planned",
             Self::FrameBuilt(_) => "frame_built",
             Self::Board(_) => "board",
@@ -420,9 +433,12 @@ impl Body {
     pub fn belongs_to(&self, kind: Kind) -> bool {
         match self {
             Self::Workshop(_) | Self::Climate(_) => kind == Kind::Workshop,
-            Self::Order(_) | Self::Delivered(_) | Self::Returned(_) | Self::FramePlanned(_) | Self::FrameBuilt(_) => {
-                kind == Kind::Instrument
-            }
+            Self::Order(_)
+            | Self::Delivered(_)
+            | Self::Returned(_)
+            | Self::Certified(_)
+            | Self::FramePlanned(_)
+            | Self::FrameBuilt(_) => kind == Kind::Instrument,
             Self::Board(_) => kind == Kind::Board,
             Self::Person(_) => kind == Kind::Person,
             Self::Tool(_) | Self::Calibrated(_) => kind == Kind::Tool,

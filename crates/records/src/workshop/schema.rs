@@ -5,7 +5,7 @@ use rusqlite_migration::{M, Migrations};
 pub(crate) const APPLICATION_ID: i32 = 0x4257_524b;
 
 /// Every step so far; a step that has shipped is never changed.
-pub(crate) const STEPS: &[&str] = &[VERSION_1, VERSION_2];
+pub(crate) const STEPS: &[&str] = &[VERSION_1, VERSION_2, VERSION_3];
 
 /// Version 1: things, their events, their takes, and the present state that follows from the events.
 const VERSION_1: &str = "
@@ -85,6 +85,9 @@ CREATE TABLE event_photo (
     PRIMARY KEY (event, sha256)
 ) STRICT, WITHOUT ROWID;
 ";
+
+/// Version 3: certificates among the events. No table changes; an earlier program would not understand such an event, and must refuse the file in words.
+const VERSION_3: &str = "-- certificates among the events";
 
 pub(crate) fn migrations(steps: &[&'static str]) -> Migrations<'static> {
     Migrations::new(steps.iter().map(|sql| M::up(sql)).collect())

@@ -8,6 +8,7 @@ use tempfile::TempDir;
 const VERSION_1_FILE: &[u8] = include_bytes!("../../../tests/files/workshop-version-1.db");
 /// Events in that file, counted when it was made.
 const VERSION_1_EVENTS: usize = 35;
+const VERSION_2_FILE: &[u8] = include_bytes!("../../../tests/files/workshop-version-2.db");
 /// The sound its one take stands for.
 const SOUND: &[u8] = b"sound of an invented blow";
 /// A step that no version has taken yet.
@@ -44,6 +45,18 @@ fn a_stored_file_of_version_1_opens_with_all_its_events() {
     assert_eq!(version(&shop.connection).unwrap(), STEPS.len());
     assert_eq!(events(&shop.connection).len(), VERSION_1_EVENTS);
     sound(&shop);
+    let bar = shop.find_bars("#=117", None).unwrap()[0].uid;
+    assert_eq!(shop.bar(bar).unwrap().drilled.unwrap().holes.len(), 1);
+}
+
+#[test]
+fn a_stored_file_of_version_2_opens_with_all_its_events() {
+    let folder = tempfile::tempdir().unwrap();
+    fs::write(folder.path().join(RECORD_FILE), VERSION_2_FILE).unwrap();
+    let before = events(&Connection::open(folder.path().join(RECORD_FILE)).unwrap());
+    let shop = Workshop::open(folder.path(), Timestamp::UNIX_EPOCH).unwrap();
+    assert_eq!(version(&shop.connection).unwrap(), STEPS.len());
+    assert_eq!(events(&shop.connection), before);
     let bar = shop.find_bars("#=117", None).unwrap()[0].uid;
     assert_eq!(shop.bar(bar).unwrap().drilled.unwrap().holes.len(), 1);
 }

@@ -8,7 +8,7 @@ use std::path::Path;
 /// Stands for the sound of a take; what it holds does not matter to the record.
 pub const SOUND: &[u8] = b"sound of an invented blow";
 /// How many kinds of step [`Things::step`] knows.
-pub const KINDS: u8 = 31;
+pub const KINDS: u8 = 32;
 
 /// One thing of each kind.
 pub struct Things {
@@ -124,6 +124,11 @@ impl Things {
                 (self.home, Body::FramePlanned(Box::new(plan)))
             }
             27 => (self.home, standing_frame(value)),
+            31 => {
+                let certificate =
+                    CertificateRecord { text: format!("{{\"value\":{value}}}"), sha256: name_of(b"a certificate") };
+                (self.home, Body::Certified(Box::new(certificate)))
+            }
             25 => (bar, remark(&format!("ü {value} ♯ \u{1F332}"))),
             _ => return None,
         })
