@@ -1,6 +1,7 @@
 //! The `barwright` program: command line and local page over the pure crates.
 pub mod audio;
 pub mod bench;
+pub mod certified;
 pub mod cli;
 pub mod climate;
 pub mod convert;

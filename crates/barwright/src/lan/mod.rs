@@ -17,7 +17,7 @@ pub mod devices;
 mod limits;
 mod listener;
 mod pairing;
-mod private_file;
+pub(crate) mod private_file;
 mod registry;
 mod wire;
 
