@@ -11,6 +11,7 @@
 //! * [`schedule`] — the instrument before the first cut: specification, sizes, arches, predicted rails, wood
 //! * [`tubes`], [`climate`] — resonators; temperature and humidity
 //! * [`fine`] — the last cents of a set, and whether it is even
+//! * [`retune`] — an instrument that comes back
 //! * [`virtual_bench`] — a simulated bar of invented wood and a clumsy maker, for rehearsal and demonstration
 //!
 //! Every assumed number stands in `priors.rs` with its source, or the word "memory".
@@ -36,6 +37,7 @@ mod plan;
 mod priors;
 mod qp;
 mod rescue;
+pub mod retune;
 mod salt;
 pub mod saw;
 pub mod schedule;
