@@ -8,6 +8,7 @@ pub mod convert;
 pub mod error;
 pub mod framing;
 pub mod hearing;
+pub mod invented_set;
 pub mod kept_take;
 pub mod lan;
 pub mod learnt_hand;
@@ -16,6 +17,7 @@ pub mod photo;
 mod planning;
 mod progress;
 pub mod report;
+pub mod retuning;
 mod tubing;
 pub mod whole_set;
 

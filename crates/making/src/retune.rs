@@ -188,7 +188,8 @@ fn lowering(bar: &BackBar, i: usize, now: &[f64], tolerances: &[f64]) -> Lowerin
 
 fn flat_work(bar: &BackBar, now: &[f64], per_moisture: Coefficient) -> Work {
     // A pitch that is wanted higher than before makes every bar flat: that is no water.
-    let fell = drift(bar).iter().flatten().any(|cents| *cents < 0.0);
+    let fell = drift(bar).iter().flatten().any(|cents| *cents < 0.0)
+        || (bar.certified_cents.is_none() && bar.moved_cents.abs() < 0.01);
     let gained = match bar.mass_g {
         (Some(was), Some(is)) => Some((is - was) / was),
         _ => None,

@@ -177,10 +177,6 @@ fn certified(bar: &SetBar) -> Option<CertifiedBar> {
         .map(|(cents, ratio)| rounded(bar_physics::units::shifted(bar.note_hz * ratio, *cents), 3))
         .collect();
     let day = heard.at.to_zoned_datetime(jiff::tz::TimeZone::UTC).date();
-    let weighed = bar.state.file.log().iter().rev().find_map(|entry| match entry {
-        records::LogEntry::Weighed(weighed) => Some(weighed.mass_g),
-        _ => None,
-    });
     Some(CertifiedBar {
         note: bar.note.to_string(),
         label: bar.state.label.clone(),
@@ -190,6 +186,6 @@ fn certified(bar: &SetBar) -> Option<CertifiedBar> {
         sigma_cents: rounded(heard.sigma_cents, 2),
         air_cents: rounded(heard.air_part.cents, 2),
         heard: day,
-        mass_g: weighed,
+        mass_g: bar.weighed.map(|(_, mass_g)| mass_g),
     })
 }

@@ -25,14 +25,21 @@ impl AirPart {
     const NONE: Self = Self { cents: 0.0, sigma_cents: 0.0, with_moisture: false, known: false };
 
     /// Of a reading in that air at that time.
-    pub(super) fn of(climate: &KnownClimate, reference: Option<Air>, air: Option<Air>, at: Timestamp) -> Self {
+    ///
+    /// `since` is when the instrument came back: its wood brought another room's moisture, which it keeps for weeks.
+    pub(super) fn of(
+        (climate, since): (&KnownClimate, Option<Timestamp>),
+        reference: Option<Air>,
+        air: Option<Air>,
+        at: Timestamp,
+    ) -> Self {
         let (Some(reference), Some(air)) = (reference, air) else { return Self::NONE };
         let Ok(reads) = climate.coefficients.reads(reference, Air { humidity_percent: None, ..air }) else {
             return Self::NONE;
         };
         let (warm, sigma) = reads.soon;
         let warmth = Self { cents: warm, sigma_cents: sigma, with_moisture: false, known: true };
-        let Some(change) = moisture_change(climate, reference, at) else { return warmth };
+        let Some(change) = moisture_change(climate, since, reference, at) else { return warmth };
         let per = climate.coefficients.per_moisture;
         // As in `making::climate`: a fifth of the change is another wood's.
         let damp_sigma = (per.sigma * change).hypot(0.2 * per.value * change);
@@ -46,17 +53,18 @@ impl AirPart {
 }
 
 /// Percent of moisture by which a bar that lay in the logged air was damper than at the reference.
-fn moisture_change(climate: &KnownClimate, reference: Air, at: Timestamp) -> Option<f64> {
+fn moisture_change(climate: &KnownClimate, since: Option<Timestamp>, reference: Air, at: Timestamp) -> Option<f64> {
     let wanted = equilibrium_moisture_percent(reference.temperature_c, reference.humidity_percent?).ok()?;
     let day = |at: Timestamp| at.as_second() as f64 / SECONDS_A_DAY;
     let log: Vec<AirAt> = climate
         .log
         .iter()
-        .filter(|(_, air)| air.humidity_percent.is_some())
+        .filter(|(logged, air)| air.humidity_percent.is_some() && since.is_none_or(|since| *logged >= since))
         .map(|(at, air)| AirAt { day: day(*at), air: *air })
         .collect();
     let first = log.first()?;
-    if day(at) - first.day < LEAST_LOG_DAYS {
+    let least_days = if since.is_some_and(|since| since <= at) { 3.0 * FOLLOWS_DAYS } else { LEAST_LOG_DAYS };
+    if day(at) - first.day < least_days {
         return None;
     }
     let learnt = climate.fit.as_ref().ok().filter(|fit| fit.per_moisture.is_some()).map(|fit| fit.follows_days);

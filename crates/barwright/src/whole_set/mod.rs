@@ -31,6 +31,8 @@ pub struct SetBar {
     pub state: BarState,
     /// Its last reading, if there is one.
     pub heard: Option<HeardBar>,
+    /// Its last weighing: when, and in grams.
+    pub weighed: Option<(Timestamp, f64)>,
 }
 
 /// A reading of it.
@@ -76,11 +78,17 @@ impl WholeSet {
         let order = workshop.order(instrument)?;
         let reference = air_of(order.reference);
         let climate = KnownClimate::of(workshop)?;
+        // What its wood lay in while it was away is not in the shop's log.
+        let since =
+            workshop.history(instrument)?.standing().into_iter().rev().find_map(|standing| match standing.body {
+                Body::Returned(_) => Some(standing.event.at),
+                _ => None,
+            });
         let mut bars = Vec::new();
         let filter = BarFilter { instrument: Some(instrument), ..BarFilter::default() };
         for row in workshop.bars(&filter)?.into_iter().filter(|bar| bar.stage != Stage::Discarded) {
             let Some(note) = row.note.as_ref().and_then(|note| note.parse::<Note>().ok()) else { continue };
-            bars.push(bar(workshop, row, note, (order.a4_hz, reference), &climate)?);
+            bars.push(bar(workshop, row, note, (order.a4_hz, reference), (&climate, since))?);
         }
         if bars.is_empty() {
             let hint = "give its bars their notes first: barwright bar LABEL give C3 --to NAME";
@@ -106,7 +114,7 @@ fn bar(
     row: BarRow,
     note: Note,
     (a4_hz, reference): (f64, Option<Air>),
-    climate: &KnownClimate,
+    (climate, since): (&KnownClimate, Option<Timestamp>),
 ) -> Result<SetBar, Refused> {
     let history = workshop.history(row.uid)?;
     let state = BarState::of(&history)?;
@@ -119,7 +127,7 @@ fn bar(
     });
     let heard = last.map(|(at, heard, around)| {
         let air = heard_air(heard.temperature_c, air_of(around));
-        let air_part = AirPart::of(climate, reference, air, at);
+        let air_part = AirPart::of((climate, since), reference, air, at);
         let bending = heard.hz.bending.unwrap_or_default();
         let hz: Vec<Option<f64>> = (0..ratios.len()).map(|i| bending.get(i).copied().flatten()).collect();
         let cents = hz
@@ -129,7 +137,11 @@ fn bar(
             .collect();
         HeardBar { at, hz, air, air_part, cents, sigma_cents: heard.sigma_cents.unwrap_or(1.0) }
     });
-    Ok(SetBar { row, note, note_hz, ratios, state, heard })
+    let weighed = history.standing().into_iter().rev().find_map(|standing| match standing.body {
+        Body::Weighed(weighed) => Some((standing.event.at, weighed.mass_g)),
+        _ => None,
+    });
+    Ok(SetBar { row, note, note_hz, ratios, state, heard, weighed })
 }
 
 /// The bar's own temperature before the air's.

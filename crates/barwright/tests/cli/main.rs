@@ -19,6 +19,7 @@ mod plan;
 mod record_commands;
 mod refusals;
 mod rehearse;
+mod retune;
 mod salt;
 mod tubes;
 mod wav;

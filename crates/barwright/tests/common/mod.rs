@@ -2,6 +2,7 @@
 #![allow(dead_code, reason = "each test file uses a part")]
 pub mod invented;
 pub mod invented_frame;
+pub mod invented_instrument;
 pub mod photograph;
 pub mod served;
 pub mod shop;
