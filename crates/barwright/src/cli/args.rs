@@ -1,11 +1,13 @@
 //! The arguments, as clap reads them.
 use super::assign::AssignArgs;
 use super::calendar::CalendarArgs;
+use super::certificate::CertificateArgs;
 use super::climate::ClimateArgs;
 use super::cutlist::CutlistArgs;
 use super::fine::FineArgs;
 use super::frame::{DrillArgs, FrameArgs, RailsArgs};
 use super::plan::PlanArgs;
+use super::retune::RetuneArgs;
 use super::stock::StockArgs;
 use super::tubes::TubesArgs;
 use super::workshop::{BarArgs, BarsArgs, BoardArgs, ImportArgs, InstrumentCommand, SaltArgs, WorkshopCommand};
@@ -71,6 +73,10 @@ pub(crate) enum Command {
     Drill(DrillArgs),
     /// A whole set before its last strokes: which bars are good enough, where the last strokes go, is it even
     Fine(FineArgs),
+    /// The tuning certificate of an instrument: give, show, verify
+    Certificate(CertificateArgs),
+    /// An instrument that is back: how far every bar went, and what each needs
+    Retune(RetuneArgs),
     /// Temperature and humidity: what bars read today, what reference bars taught, another hall, a warm bar
     Climate(ClimateArgs),
     /// Closed tubes under the bars: stoppers, travel over temperature, what to cut; what a heard tube tells
@@ -296,6 +302,9 @@ pub struct DemoArgs {
     /// Write the bar file here (a new file)
     #[arg(long)]
     pub bar_out: Option<PathBuf>,
+    /// Instead: a whole invented marimba C2-C7, tuned and certified, played for so many years, brought back and retuned
+    #[arg(long, value_name = "YEARS", value_parser = clap::value_parser!(i64).range(1..=40), conflicts_with_all = ["note", "bar_out"])]
+    pub years: Option<i64>,
     /// Do not open a browser
     #[arg(long)]
     pub no_open: bool,

@@ -1,6 +1,7 @@
 //! `demo`: an invented workshop. A simulated bar is struck, heard, advised and cut by a clumsy hand until it is
 //! tuned; the sound is synthetic, everything else is the real thing.
 mod invented;
+mod years;
 
 use super::answer::Form;
 use super::args::DemoArgs;
@@ -40,6 +41,9 @@ struct Outcome {
 }
 
 pub(super) fn run(args: &DemoArgs, form: Form) -> Result<String, Refused> {
+    if let Some(years) = args.years {
+        return years::run(args, years, form);
+    }
     let note: Note = args.note.parse()?;
     if let Some(path) = args.bar_out.as_deref().filter(|path| path.exists()) {
         let message = format!("{} exists already; it is left as it is", path.display());

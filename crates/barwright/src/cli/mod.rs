@@ -8,6 +8,7 @@ mod arch;
 mod args;
 mod assign;
 mod calendar;
+mod certificate;
 mod climate;
 mod cutlist;
 mod demo;
@@ -19,6 +20,7 @@ mod modes;
 mod new_file;
 mod plan;
 mod rehearse;
+mod retune;
 mod serve;
 mod stock;
 mod tubes;
@@ -84,6 +86,8 @@ fn execute(cli: Cli) -> Result<String, Refused> {
         Command::Frame(args) => frame::frame(at, &args, form),
         Command::Drill(args) => frame::drill(at, &args, form),
         Command::Fine(args) => fine::fine(at, &args, form),
+        Command::Certificate(args) => certificate::certificate(at, &args, form),
+        Command::Retune(args) => retune::retune(at, &args, form),
         Command::Climate(args) => climate::climate(at, &args, form),
         Command::Tubes(args) => tubes::tubes(at, &args, form),
         Command::Check { bar: None } => workshop::check(at, form),
