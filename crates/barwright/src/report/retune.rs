@@ -72,7 +72,7 @@ fn lowering_words(lowering: &Lowering, units: Units) -> String {
 fn trim_words(trim: &Trimming, units: Units) -> String {
     let then: Vec<String> = trim.then_cents.iter().map(|c| cents(*c)).collect();
     format!(
-        "saw {} off each end: then {}, holes {} off the nodes; lower what is sharp afterwards",
+        "take {} off each end: then {}, holes {} off the nodes; lower what is sharp afterwards",
         units.depth(trim.each_end_m * 1e3),
         then.join("/"),
         units.depth(trim.holes_off_m * 1e3)

@@ -30,3 +30,16 @@ fn a_note_outside_the_virtual_bench_is_refused() {
     assert_eq!(crate::common::refusal(&["demo", "--no-serve", "--note", "wood"]).0, "wrong_note");
     assert_eq!(run(&["demo", "--seed", "-1"]).0, 2);
 }
+
+#[test]
+fn years_of_an_invented_marimba_are_told_from_certificate_to_certificate() {
+    let told = crate::common::answer(&["demo", "--years", "5", "--no-serve", "--json"]);
+    assert_eq!(told["invented"], true);
+    let count = |list: &str, work: &str| told[list][work].as_u64().unwrap_or(0);
+    // 61 bars: every ninth damp, every thirteenth worn, one cracked.
+    assert_eq!(count("triage", "dry_first"), 7, "{told}");
+    assert!(count("triage", "trim") >= 3 && count("triage", "look_at") == 1, "{told}");
+    assert_eq!((count("afterwards", "leave"), count("afterwards", "look_at")), (60, 1), "{told}");
+    assert_ne!(told["certificates"][0], told["certificates"][1]);
+    assert_eq!(crate::common::run(&["demo", "--years", "0"]).0, 2);
+}
