@@ -36,14 +36,20 @@ pub struct Triage {
     pub minutes: f64,
 }
 
-/// The last certificate of an instrument, as it was sealed.
+/// The last certificate of an instrument that was given before that time, or at all; as it was sealed.
 ///
 /// # Errors
 /// [`Refused`] if the record cannot be read, or holds a certificate that was altered.
-pub fn last_certificate(workshop: &Workshop, instrument: Uid) -> Result<Option<(Timestamp, Sealed)>, Refused> {
+pub fn last_certificate(
+    workshop: &Workshop,
+    instrument: Uid,
+    before: Option<Timestamp>,
+) -> Result<Option<(Timestamp, Sealed)>, Refused> {
     let history = workshop.history(instrument)?;
     let last = history.standing().into_iter().rev().find_map(|standing| match standing.body {
-        Body::Certified(certificate) => Some((standing.event.at, certificate.text.clone())),
+        Body::Certified(certificate) if before.is_none_or(|before| standing.event.at < before) => {
+            Some((standing.event.at, certificate.text.clone()))
+        }
         _ => None,
     });
     let Some((at, text)) = last else { return Ok(None) };
@@ -59,9 +65,12 @@ impl Back {
     /// [`Refused`] as [`WholeSet::of`] and [`last_certificate`].
     pub fn of(workshop: &Workshop, instrument: Uid, name: &str, since: Option<Timestamp>) -> Result<Self, Refused> {
         let set = WholeSet::of(workshop, instrument, name)?;
-        let certified = last_certificate(workshop, instrument)?;
-        let since = since.or(returned(workshop, instrument)?).or(certified.as_ref().map(|(at, _)| *at));
-        Ok(Self { set, certificate: certified.map(|(_, sealed)| sealed.certificate), since, damage: Vec::new() })
+        let returned = since.or(returned(workshop, instrument)?);
+        // What it was when it left, not what it is since it was mended.
+        let certified = last_certificate(workshop, instrument, returned)?;
+        let since = returned.or(certified.as_ref().map(|(at, _)| *at));
+        let damage = damage(workshop, &set, since)?;
+        Ok(Self { set, certificate: certified.map(|(_, sealed)| sealed.certificate), since, damage })
     }
 
     /// Bars that were heard with all their tuned modes since it came back.
@@ -134,6 +143,26 @@ fn returned(workshop: &Workshop, instrument: Uid) -> Result<Option<Timestamp>, R
         Body::Returned(_) => Some(standing.event.at),
         _ => None,
     }))
+}
+
+/// How a remark on a bar begins that says what was seen on it.
+pub const DAMAGE: &str = "damage:";
+
+/// What was seen on bars since then: the last remark of each that begins with [`DAMAGE`], unless that says "none".
+fn damage(workshop: &Workshop, set: &WholeSet, since: Option<Timestamp>) -> Result<Vec<(String, String)>, Refused> {
+    let mut all = Vec::new();
+    for bar in &set.bars {
+        let history = workshop.history(bar.row.uid)?;
+        let seen = history.standing().into_iter().rev().find_map(|standing| match standing.body {
+            Body::Remark(remark) if since.is_none_or(|since| standing.event.at >= since) => {
+                let (head, words) = remark.text.split_at_checked(DAMAGE.len())?;
+                head.eq_ignore_ascii_case(DAMAGE).then(|| words.trim().to_owned())
+            }
+            _ => None,
+        });
+        all.extend(seen.filter(|words| !words.eq_ignore_ascii_case("none")).map(|words| (bar.note.to_string(), words)));
+    }
+    Ok(all)
 }
 
 /// Off each end by trims, in metres, the mean of both.

@@ -67,7 +67,7 @@ pub(super) fn certificate(at: Option<&Path>, args: &CertificateArgs, form: Form)
         CertificateCommand::Show { instrument, out } => {
             let workshop = open(at)?;
             let found = workshop.find(Kind::Instrument, instrument)?;
-            let (_, sealed) = last_certificate(&workshop, found.uid)?.ok_or_else(|| {
+            let (_, sealed) = last_certificate(&workshop, found.uid, None)?.ok_or_else(|| {
                 let hint = "give one: barwright certificate give NAME";
                 Refused::new("no_certificate", format!("{} has no certificate", found.name), hint)
             })?;

@@ -26,7 +26,8 @@ pub(crate) struct RetuneArgs {
     /// Only readings since that day count, e.g. 2032-03-01 [usual: since it came back]
     #[arg(long, value_name = "DAY")]
     since: Option<Date>,
-    /// What was seen on a bar, which is not cut before it is looked at, e.g. "C4=crack at the hole"; once a bar
+    /// What was seen on a bar, which is not cut before it is looked at, e.g. "C4=crack at the hole"; once a bar;
+    /// a remark that begins with "damage:" says the same for good
     #[arg(long, value_name = "NOTE=WORDS", value_parser = damage)]
     damage: Vec<(String, String)>,
     /// Price of an hour at the bench, in your money
@@ -51,7 +52,8 @@ pub(super) fn retune(at: Option<&Path>, args: &RetuneArgs, form: Form) -> Result
             return Err(Refused::new("no_such_note", message, "name a note of the instrument"));
         }
     }
-    back.damage.clone_from(&args.damage);
+    back.damage.retain(|(known, _)| !args.damage.iter().any(|(note, _)| note == known));
+    back.damage.extend(args.damage.iter().cloned());
     let pitches = if args.a4.is_empty() { vec![back.set.order.a4_hz] } else { args.a4.clone() };
     for hz in &pitches {
         if !(380.0..=480.0).contains(hz) {

@@ -78,8 +78,7 @@ impl InventedSet {
     /// # Errors
     /// [`Refused`] if the record cannot be read.
     pub fn triage(&self, class: Class) -> Result<Triage, Refused> {
-        let mut back = Back::of(&self.workshop, self.instrument, super::NAME, None)?;
-        back.damage = self.damage().into_iter().map(|(note, what)| (note, what.to_owned())).collect();
+        let back = Back::of(&self.workshop, self.instrument, super::NAME, None)?;
         Ok(back.triage(super::A4_HZ, class, &Minutes::default()))
     }
 

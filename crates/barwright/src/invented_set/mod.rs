@@ -37,7 +37,6 @@ const HEARING_SIGMA_CENTS: f64 = 0.3;
 #[derive(Debug, Clone)]
 pub(crate) struct SimBar {
     uid: Uid,
-    note: Note,
     note_hz: f64,
     ratios: Vec<f64>,
     /// Its shape and wood.
@@ -48,8 +47,6 @@ pub(crate) struct SimBar {
     mass_g: f64,
     /// Percent of moisture above the reference's.
     damp_percent: f64,
-    /// What can be seen on it.
-    damage: Option<&'static str>,
 }
 
 /// The instrument and its record.
@@ -158,14 +155,12 @@ impl InventedSet {
         })?;
         Ok(SimBar {
             uid,
-            note,
             note_hz: wanted.hz,
             ratios: wanted.ratios.clone(),
             solid,
             own_cents,
             mass_g,
             damp_percent: 0.0,
-            damage: None,
         })
     }
 

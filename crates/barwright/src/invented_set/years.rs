@@ -44,17 +44,13 @@ impl InventedSet {
                 bar.own_cents.iter_mut().for_each(|cents| *cents -= older + 18.0);
                 bar.mass_g *= 0.999;
             }
-            if i == middle {
-                bar.damage = Some("a crack at the bass-side hole");
-            }
         }
+        let cracked =
+            RemarkRecord { text: format!("{} a crack at the bass-side hole (invented)", crate::retuning::DAMAGE) };
+        let (uid, now) = (self.bars[middle].uid, self.now);
+        self.workshop.write(|step| step.add(uid, Body::Remark(cracked).into(), now))?;
         self.weigh_all()?;
         self.hear_all(20.5, false)
-    }
-
-    /// What can be seen on the bars: (note, what).
-    pub fn damage(&self) -> Vec<(String, &'static str)> {
-        self.bars.iter().filter_map(|bar| Some((bar.note.to_string(), bar.damage?))).collect()
     }
 
     pub(super) fn weigh_all(&mut self) -> Result<(), Refused> {

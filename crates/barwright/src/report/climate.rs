@@ -8,7 +8,7 @@ use serde_json::{Value, json};
 
 fn basis(basis: Basis) -> &'static str {
     match basis {
-        Basis::GenericClearWood => "generic clear wood (Wood Handbook)",
+        Basis::GenericClearWood => "generic clear wood, Wood Handbook",
         Basis::ReferenceBar => "your reference bars",
     }
 }
@@ -118,11 +118,12 @@ pub fn to_text(known: &KnownClimate, instruments: &[InstrumentToday]) -> String 
 
 /// Coefficients in words.
 pub fn coefficient_words(all: &Coefficients) -> String {
+    let fine = |one: Coefficient| format!("{} ± {}", signed(one.value, 1), plain(one.sigma, 1));
     format!(
         "Reckoned with {} cents a degree (from {}) and {} cents a percent of moisture (from {}).\n",
-        cents_with_sigma(all.per_c.value, all.per_c.sigma),
+        fine(all.per_c),
         basis(all.per_c.basis),
-        cents_with_sigma(all.per_moisture.value, all.per_moisture.sigma),
+        fine(all.per_moisture),
         basis(all.per_moisture.basis)
     )
 }

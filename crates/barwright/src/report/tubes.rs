@@ -5,6 +5,7 @@ use crate::convert::rounded;
 use crate::error::Refused;
 use making::tubes::{Bank, Hanging, MouthFit, Offset, PlannedTube, Rings, StockCut, StopperMove, Tubes};
 use paper::sheets::{BankMark, Sheet, TubeMark, TubesView, tubes_view};
+use paper::{Drawing, PaperError};
 use serde_json::{Value, json};
 
 /// Tubes of one diameter out of stock tubes.
@@ -286,11 +287,19 @@ pub fn lines(answer: &Answer) -> Vec<Vec<String>> {
     std::iter::once(HEAD.map(str::to_owned).to_vec()).chain(answer.tubes.tubes.iter().map(line)).collect()
 }
 
-/// Both banks as they hang.
+/// Both banks as they hang, alone in a file.
 ///
 /// # Errors
 /// [`Refused`] `not_drawable`.
 pub fn picture(answer: &Answer, sheet: Sheet) -> Result<String, Refused> {
+    alone(view(answer, sheet), "check the tubes' sizes for a wrong unit")
+}
+
+/// Both banks as they hang.
+///
+/// # Errors
+/// [`PaperError`] for a size that cannot be drawn.
+pub fn view(answer: &Answer, sheet: Sheet) -> Result<Drawing, PaperError> {
     let bank = |upper: bool| BankMark {
         name: if upper { "accidentals' bank" } else { "naturals' bank" }.to_owned(),
         tubes: answer
@@ -317,5 +326,5 @@ pub fn picture(answer: &Answer, sheet: Sheet) -> Result<String, Refused> {
         banks: [false, true].into_iter().map(bank).collect(),
         sheet,
     };
-    alone(tubes_view(&view), "check the tubes' sizes for a wrong unit")
+    tubes_view(&view)
 }

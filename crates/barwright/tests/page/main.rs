@@ -17,3 +17,4 @@ mod photo;
 mod places;
 mod print;
 mod record_bench;
+mod set;

@@ -4,6 +4,7 @@
 //! kept beside the screenshots as PDF; with `pdftotext` (poppler-utils) its words are looked at too.
 use crate::browser_driver::{Browser, Screen};
 use crate::common::invented_frame::{InventedFrame, invented_frame};
+use crate::common::invented_instrument::tuned;
 use crate::common::served::Served;
 use crate::common::three_bars::desk;
 use fantoccini::wd::PrintConfigurationBuilder;
@@ -99,6 +100,25 @@ async fn pages_print_black_on_white_and_whole() {
         ("plan", plan, 1, &["Every bar can be made", "C4", "C6", "board feet", "trade rules"]),
         ("bars-61", "bars", 1, &["C2", "C7"]),
         ("frame", "frame", 1, &["C2", "C7", "how far the cords miss its nodes", "invented workshop"]),
+    ];
+    print(&browser, &page.url, &pages).await;
+    page.end().await;
+
+    // A tuned one: its tubes and what its customer gets.
+    let (_folder, set) = tuned(false);
+    let id = set.instrument;
+    let page = Served::start(barwright::bench::Desk::of_record(set.workshop, true)).await;
+    let sheets = [format!("tubes?instrument={id}"), format!("fine?instrument={id}"), format!("retune?instrument={id}")];
+    let pages: [Page; 4] = [
+        (
+            "tubes",
+            &sheets[0],
+            1,
+            &["13 tubes", "C4", "C5", "What to cut from which stock tube", "nobody has published"],
+        ),
+        ("fine", &sheets[1], 0, &["good enough: stop", "C4", "C5"]),
+        ("retune", &sheets[2], 0, &["what to do", "leave it", "C5"]),
+        ("climate", "climate?there_c=14", 0, &["cents apart", "Reckoned with"]),
     ];
     print(&browser, &page.url, &pages).await;
     browser.client.clone().close().await.unwrap();

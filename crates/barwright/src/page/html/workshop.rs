@@ -18,6 +18,7 @@ pub fn workshop_page(view: &WorkshopView) -> Markup {
             h1 .unseen { "Workshop" }
             (instruments(view))
             (plan())
+            (climate())
             (copies(view))
             (health(view))
             (devices())
@@ -34,6 +35,16 @@ fn plan() -> Markup {
             h2 { "A new instrument" }
             p { a .button href="/plan" { "Plan an instrument" } }
             p .small { "From five lines to every bar's size, arch and nodes, before wood is bought." }
+        }
+    }
+}
+
+fn climate() -> Markup {
+    html! {
+        section #climate {
+            h2 { "Climate" }
+            p { a .button href="/climate" { "What bars read today" } }
+            p .small { "Temperature and humidity, another hall, a warm bar, reference bars." }
         }
     }
 }
@@ -63,6 +74,7 @@ fn instruments(view: &WorkshopView) -> Markup {
                         th scope="col" .figure { "pitch wanted at" }
                         th scope="col" .figure { "bars" }
                         th scope="col" .figure { "done" }
+                        th scope="col" { "its sheets" }
                     } }
                     tbody { @for line in &view.instruments { (instrument(line)) } }
                 } }
@@ -83,6 +95,11 @@ fn instrument(line: &InstrumentLine) -> Markup {
             }
             td .figure data-label="bars" { (line.bars) }
             td .figure data-label="done" { (line.done) }
+            td data-label="its sheets" { span .sheets {
+                @for (address, words) in [("tubes", "tubes"), ("fine", "last cents"), ("certificate", "certificate"), ("retune", "retuning")] {
+                    a .bar-link href={ "/" (address) "?instrument=" (line.id) } { (words) } " "
+                }
+            } }
         }
     }
 }

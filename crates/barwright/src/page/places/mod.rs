@@ -3,8 +3,10 @@
 //! They speak of a workshop's record; a page about one bar file has none of them.
 pub mod bars;
 mod choice;
+pub mod climate;
 pub mod frame;
 pub mod plan;
+pub mod set;
 pub mod settings;
 pub mod workshop;
 
@@ -31,6 +33,12 @@ pub fn router() -> Router<PageState> {
         .route("/frame/built", post(frame::built))
         .route("/frame/drilled", post(frame::drilled))
         .route("/frame/undo", post(frame::undo))
+        .route("/climate", get(climate::page).post(climate::enter))
+        .route("/tubes", get(set::tubes))
+        .route("/fine", get(set::fine))
+        .route("/certificate", get(set::certificate).post(set::give))
+        .route("/api/certificate/{name}", get(set::certificate_file))
+        .route("/retune", get(set::retune))
         .route("/plan", get(plan::page).post(plan::planned))
         .route("/workshop", get(workshop::page))
         .route("/workshop/copy", post(workshop::copy))

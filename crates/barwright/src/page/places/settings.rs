@@ -171,7 +171,12 @@ fn no_instrument() -> Refused {
 }
 
 /// A decimal with point or comma; `None` for an empty field.
-fn number(what: &str, text: &str, unit: &str, range: std::ops::RangeInclusive<f64>) -> Result<Option<f64>, Refused> {
+pub(super) fn number(
+    what: &str,
+    text: &str,
+    unit: &str,
+    range: std::ops::RangeInclusive<f64>,
+) -> Result<Option<f64>, Refused> {
     let text = text.trim();
     if text.is_empty() {
         return Ok(None);

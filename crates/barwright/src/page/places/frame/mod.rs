@@ -98,7 +98,7 @@ impl FrameView {
 }
 
 /// The instrument of that name in the record, else the first one that was not delivered.
-fn chosen<'a>(known: &'a [Named], asked: Option<&str>) -> Result<&'a Named, Refused> {
+pub(super) fn chosen<'a>(known: &'a [Named], asked: Option<&str>) -> Result<&'a Named, Refused> {
     let found = match asked.filter(|asked| *asked != NO_INSTRUMENT) {
         Some(id) => known.iter().find(|named| named.uid.to_string() == id),
         None => known.iter().find(|named| !named.gone).or(known.first()),
