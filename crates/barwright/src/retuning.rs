@@ -78,6 +78,11 @@ impl Back {
         self.set.bars.iter().filter(|bar| self.cents_since(bar).iter().all(Option::is_some)).count()
     }
 
+    /// The first bar of the compass that was not heard since it came back.
+    pub fn next_to_strike(&self) -> Option<&SetBar> {
+        self.set.bars.iter().find(|bar| !self.cents_since(bar).iter().all(Option::is_some))
+    }
+
     fn cents_since(&self, bar: &SetBar) -> Vec<Option<f64>> {
         let fresh = |at: Timestamp| self.since.is_none_or(|since| at >= since);
         match bar.heard.as_ref().filter(|heard| fresh(heard.at) && bar.state.heard_after_work) {

@@ -59,9 +59,9 @@ fn lowering_words(lowering: &Lowering, units: Units) -> String {
     let head = format!("mode {} by {} cents", lowering.mode, plain(lowering.by_cents, 1));
     match &lowering.stroke {
         Ok(stroke) if stroke.from_m > 0.0 => format!(
-            "{head} (about {} at {}–{} from the centre)",
+            "{head} (about {} from {} to {} off the centre)",
             units.depth(stroke.depth_m * 1e3),
-            plain(stroke.from_m * 1e3, 0),
+            units.place(stroke.from_m * 1e3),
             units.place(stroke.to_m * 1e3)
         ),
         Ok(stroke) => format!("{head} (about {} over the centre)", units.depth(stroke.depth_m * 1e3)),

@@ -1,6 +1,9 @@
 //! A whole instrument at a glance: cents of each mode, node lines and the arch of every bar along the compass.
+mod along;
 mod cents;
 mod wood;
+
+pub use along::{CentsAlong, CentsBar, cents_along};
 
 use super::{Sheet, furniture};
 use crate::error::within;

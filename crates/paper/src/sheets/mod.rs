@@ -16,7 +16,7 @@ mod tubes;
 
 pub use bar::{BandMark, HalfMark, SideView, side_view};
 pub use boards::{BoardMark, BoardsView, PieceMark, boards_view};
-pub use compass::{Compass, CompassBar, MOST_COMPASS_BARS, compass};
+pub use compass::{CentsAlong, CentsBar, Compass, CompassBar, MOST_COMPASS_BARS, cents_along, compass};
 pub use end_board::{EndBoardView, NotchMark, end_board_view};
 pub use frame::{FrameBarMark, FrameView, frame_view};
 pub use ladder::{Ladder, Rung, ladder};

@@ -8,9 +8,10 @@ use crate::report;
 use crate::report::tubes::Answer as TubesAnswer;
 use crate::report::units::{Units, cents, plain, signed};
 use crate::retuning::Triage;
-use making::fine::Verdict;
+use making::fine::{Class, Verdict};
 use making::retune::{Work, set_drift};
 use maud::{Markup, html};
+use paper::sheets::{CentsAlong, CentsBar, MOST_COMPASS_BARS, cents_along};
 
 /// A page about this instrument.
 fn framed(of: &OfSet, title: &str, body: &Markup) -> Markup {
@@ -223,6 +224,29 @@ pub fn fine_page(of: &OfSet, view: &FineView) -> Markup {
     )
 }
 
+/// Cents along the compass: (note, cents, sigma) of each bar.
+fn along(of: &OfSet, class: Class, bars: &[(String, Vec<Option<f64>>, f64)]) -> Markup {
+    if bars.len() > MOST_COMPASS_BARS {
+        return html! {};
+    }
+    let bars: Vec<CentsBar> = bars
+        .iter()
+        .map(|(name, cents, sigma_cents)| CentsBar {
+            name: name.clone(),
+            cents: std::array::from_fn(|i| cents.get(i).copied().flatten()),
+            sigma_cents: *sigma_cents,
+        })
+        .collect();
+    // One band for all: that of the middle of the compass.
+    let tolerance_cents = [1, 2, 3].map(|mode| class.tolerance_cents(440.0, mode));
+    let name = &of.instrument.name;
+    html! {
+        figure .drawing-card {
+            (drawings::both("cents", |sheet| cents_along(&CentsAlong { name: name.clone(), bars: bars.clone(), tolerance_cents, sheet })))
+        }
+    }
+}
+
 /// The certificate.
 pub fn certificate_page(of: &OfSet, view: &CertificateView) -> Markup {
     framed(
@@ -273,6 +297,7 @@ fn certificate(of: &OfSet, sealed: &crate::certified::Sealed) -> Markup {
                 @if outside.is_empty() { (marks::double_tick()) " All " (certificate.bars.len()) " bars are within " (certificate.class) " class." }
                 @else { (marks::triangle()) " " (outside.len()) " of " (certificate.bars.len()) " bars are outside " (certificate.class) " class: " (outside.join(", ")) "." }
             }
+            (along(of, certificate.class(), &certificate.bars.iter().map(|bar| (bar.note.clone(), bar.cents.iter().copied().map(Some).collect(), bar.sigma_cents)).collect::<Vec<_>>()))
             p .small { "Cents above target; modes 1, 2, 3: ×" (report::certificate::ratios(certificate)) "." }
             table .stack {
                 thead { tr { @for (i, cell) in HEAD.iter().enumerate() { th .figure[i > 0] scope="col" { (cell) } } } }
@@ -350,6 +375,7 @@ fn triaged(view: &RetuneView, triages: &[Triage], units: Units) -> Markup {
                 li { "the set went " strong { (cents(drift.median_cents)) " cents" } ", half its bars within " (plain(drift.half_within_cents, 1)) }
             }
         }
+        @if let Some(bar) = back.next_to_strike() { p { a .button .main href={ "/bench/" (bar.row.uid) } { "Strike " (bar.note) " next" } } }
         @if let Some(triage) = least { (retune_table(view, triage, units)) }
         p .small { "In this order: put away what must dry; look at what is hurt; lower; trim; new bars last. A flat bar is dried before it is cut. Dust of old finishes and rosewood sensitises: extraction and a mask." }
     }

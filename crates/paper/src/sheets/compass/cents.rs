@@ -139,10 +139,10 @@ pub(super) fn legend(drawing: &mut Drawing, view: &Compass, top: f64) {
         x += width + 5.0;
     }
     let entry = |pen, sample, words: &str| furniture::Entry { pen, sample, words: words.to_owned() };
-    let entries = [
-        entry(Pen::Done, furniture::Sample::Line, "edge of the band of a finished bar"),
-        entry(Pen::Node, furniture::Sample::Line, "node line"),
-    ];
+    let mut entries = vec![entry(Pen::Done, furniture::Sample::Line, "edge of the band of a finished bar")];
+    if view.bars.iter().any(|bar| !bar.nodes_mm.is_empty()) {
+        entries.push(entry(Pen::Node, furniture::Sample::Line, "node line"));
+    }
     furniture::legend(drawing, (0.0, view.sheet.width_mm), y + furniture::row_mm(size), size, &entries);
 }
 
