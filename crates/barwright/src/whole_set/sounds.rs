@@ -74,8 +74,11 @@ fn sound(bar: &SetBar, takes: &[Audio], heard: &Heard) -> Sound {
     }
 }
 
-/// The takes of the last reading that kept its sound, and where the bar was struck.
-fn last_takes(workshop: &Workshop, bar: &SetBar) -> Result<Option<(Vec<Audio>, Option<StrikePlace>)>, Refused> {
+/// The takes of a reading, and where the bar was struck.
+type Struck = (Vec<Audio>, Option<StrikePlace>);
+
+/// Those of the last reading that kept its sound.
+fn last_takes(workshop: &Workshop, bar: &SetBar) -> Result<Option<Struck>, Refused> {
     let history = workshop.history(bar.row.uid)?;
     let reading = history.standing().into_iter().rev().find_map(|standing| match standing.body {
         Body::Heard(reading) if !reading.takes.is_empty() => Some(reading.clone()),

@@ -194,7 +194,9 @@ mod tests {
         assert!(judged.iter().all(|judged| judged.verdict == Verdict::Good));
         assert!((judged[1].step_cents.unwrap() + 1.8).abs() < 1e-12, "{judged:?}");
         let fresh = FineBar { worked_min: Some(300.0), heard_after_min: Some(200.0), ..bar(&[0.0]) };
-        assert!(judge(&[fresh.clone()], Class::Concert)[0].tomorrow.as_deref().unwrap().contains("half day"));
+        assert!(
+            judge(std::slice::from_ref(&fresh), Class::Concert)[0].tomorrow.as_deref().unwrap().contains("half day")
+        );
         let warm = FineBar { heard_after_min: Some(15.0), ..fresh };
         assert!(judge(&[warm], Class::Concert)[0].tomorrow.as_deref().unwrap().contains("cools"));
         assert!(judged[0].tomorrow.is_none());
