@@ -31,6 +31,12 @@ pub enum PaperError {
         /// Fewest that can be drawn.
         least: usize,
     },
+    /// The writer of a file format refused.
+    #[error("the document cannot be written: {why}")]
+    NotWritten {
+        /// Why, in its words.
+        why: String,
+    },
 }
 
 /// `value` if it is finite and within `low..=high`.

@@ -8,9 +8,13 @@
 //! - [`Pen`], [`palette`]: line weights, dashes and colours for light and dark grounds.
 //! - [`lettering`]: estimated widths, so that a drawing can be laid out without a font engine.
 //! - [`measure`]: lengths in words, rounded as a rule is read.
+//! - [`document`], [`pdf`]: drawings on pages, and these as PDF.
+//! - [`dxf`]: for machines; [`tile`]: in true size over several sheets.
 //! - [`sheets`]: the drawings themselves. They take plain numbers and know neither physics nor records.
 mod dimension;
+pub mod document;
 mod drawing;
+pub mod dxf;
 mod error;
 mod geometry;
 mod hatch;
@@ -19,9 +23,11 @@ pub mod lettering;
 pub mod measure;
 mod number;
 pub mod palette;
+pub mod pdf;
 mod pen;
 pub mod sheets;
 pub mod svg;
+pub mod tile;
 
 pub use drawing::{Anchor, Collision, Drawing, Fill, Item, Lettering};
 pub use error::PaperError;

@@ -12,6 +12,7 @@ mod plan;
 mod saw;
 mod shape;
 mod take;
+mod template;
 mod tubes;
 
 pub use bar::{BandMark, HalfMark, SideView, side_view};
@@ -25,6 +26,7 @@ pub use plan::{NodeMark, PlanView, plan_view};
 pub use saw::{SawView, saw_view};
 pub use shape::BarShape;
 pub use take::{DecayCurve, TakeAxes, TakePicture, ToneMark, take_picture};
+pub use template::{TemplateView, check_page, contour_view, template_view};
 pub use tubes::{BankMark, TubeMark, TubesView, tubes_view};
 
 /// The paper a drawing is laid out for.
