@@ -99,6 +99,31 @@ pub enum Item {
     Text(Lettering),
 }
 
+impl Item {
+    /// The same mark with its points moved by `at` and its sizes times `scale`.
+    pub(crate) fn mapped(&self, at: &dyn Fn(Point) -> Point, scale: f64) -> Self {
+        let all = |points: &[Point]| points.iter().map(|point| at(*point)).collect();
+        match self {
+            Self::Line { pen, points } => Self::Line { pen: *pen, points: all(points) },
+            Self::Polygon { pen, points, fill } => Self::Polygon { pen: *pen, points: all(points), fill: *fill },
+            Self::Hatch { pen, lines } => {
+                Self::Hatch { pen: *pen, lines: lines.iter().map(|(from, to)| (at(*from), at(*to))).collect() }
+            }
+            Self::Arc { pen, centre, radius_mm, start_rad, sweep_rad, fill } => Self::Arc {
+                pen: *pen,
+                centre: at(*centre),
+                radius_mm: scale * radius_mm,
+                start_rad: *start_rad,
+                sweep_rad: *sweep_rad,
+                fill: *fill,
+            },
+            Self::Text(text) => {
+                Self::Text(Lettering { at: at(text.at), size_mm: scale * text.size_mm, ..text.clone() })
+            }
+        }
+    }
+}
+
 /// Two things that lie over each other: lettering and what crosses it.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Collision {

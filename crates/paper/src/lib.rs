@@ -9,6 +9,7 @@
 //! - [`lettering`]: estimated widths, so that a drawing can be laid out without a font engine.
 //! - [`measure`]: lengths in words, rounded as a rule is read.
 //! - [`document`], [`pdf`]: drawings on pages, and these as PDF.
+//! - [`listing`]: sheets of words and tables.
 //! - [`dxf`]: for machines; [`tile`]: in true size over several sheets.
 //! - [`sheets`]: the drawings themselves. They take plain numbers and know neither physics nor records.
 mod dimension;
@@ -20,6 +21,7 @@ mod geometry;
 mod hatch;
 mod lanes;
 pub mod lettering;
+pub mod listing;
 pub mod measure;
 mod number;
 pub mod palette;
