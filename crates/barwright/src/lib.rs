@@ -18,6 +18,7 @@ mod planning;
 mod progress;
 pub mod report;
 pub mod retuning;
+pub mod sheets;
 mod tubing;
 pub mod whole_set;
 

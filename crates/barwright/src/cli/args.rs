@@ -8,6 +8,7 @@ use super::fine::FineArgs;
 use super::frame::{DrillArgs, FrameArgs, RailsArgs};
 use super::plan::PlanArgs;
 use super::retune::RetuneArgs;
+use super::sheet::{BookArgs, SheetArgs};
 use super::stock::StockArgs;
 use super::tubes::TubesArgs;
 use super::workshop::{BarArgs, BarsArgs, BoardArgs, ImportArgs, InstrumentCommand, SaltArgs, WorkshopCommand};
@@ -77,6 +78,10 @@ pub(crate) enum Command {
     Certificate(CertificateArgs),
     /// An instrument that is back: how far every bar went, and what each needs
     Retune(RetuneArgs),
+    /// A sheet for the wall or the machine, as PDF: templates, schedule, drill chart, tubes, certificate, …
+    Sheet(SheetArgs),
+    /// The whole job book as one PDF with bookmarks
+    Book(BookArgs),
     /// Temperature and humidity: what bars read today, what reference bars taught, another hall, a warm bar
     Climate(ClimateArgs),
     /// Closed tubes under the bars: stoppers, travel over temperature, what to cut; what a heard tube tells

@@ -22,6 +22,7 @@ mod plan;
 mod rehearse;
 mod retune;
 mod serve;
+mod sheet;
 mod stock;
 mod tubes;
 mod workshop;
@@ -88,6 +89,8 @@ fn execute(cli: Cli) -> Result<String, Refused> {
         Command::Fine(args) => fine::fine(at, &args, form),
         Command::Certificate(args) => certificate::certificate(at, &args, form),
         Command::Retune(args) => retune::retune(at, &args, form),
+        Command::Sheet(args) => sheet::sheet(at, &args, form),
+        Command::Book(args) => sheet::book(at, &args, form),
         Command::Climate(args) => climate::climate(at, &args, form),
         Command::Tubes(args) => tubes::tubes(at, &args, form),
         Command::Check { bar: None } => workshop::check(at, form),

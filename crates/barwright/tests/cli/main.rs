@@ -21,6 +21,7 @@ mod refusals;
 mod rehearse;
 mod retune;
 mod salt;
+mod sheet;
 mod tubes;
 mod wav;
 mod wood;

@@ -1,6 +1,6 @@
 //! The pages about a whole instrument and about the climate, over real connections; and as they look.
 use crate::browser_driver::{Browser, Screen};
-use crate::common::invented_instrument::tuned;
+use crate::common::invented_instrument::{certify, tuned};
 use crate::common::served::Served;
 use barwright::bench::Desk;
 use std::io::{Read, Write};
@@ -99,16 +99,7 @@ async fn an_instruments_sheets_are_clean_on_desktop_and_phone() {
     let Some(browser) = Browser::start_or_skip(&[]).await else { return };
     let (_folder, mut set) = tuned(true);
     let id = set.instrument;
-    let given = barwright::certified::document::Given {
-        workshop: "Invented workshop".to_owned(),
-        date: jiff::civil::date(2022, 3, 20),
-        next_visit: jiff::civil::date(2024, 3, 20),
-        tuned_by: None,
-        class: making::fine::Class::Working,
-    };
-    let whole = barwright::whole_set::WholeSet::of(&set.workshop, id, barwright::invented_set::NAME).unwrap();
-    let now = set.now();
-    barwright::certified::give(&mut set.workshop, &whole, &given, now).unwrap();
+    certify(&mut set);
     set.years_later(4).unwrap();
     let page = Served::start(Desk::of_record(set.workshop, true)).await;
     let phone = Screen { name: "phone", width: 390, height: 844, mobile: true };

@@ -39,7 +39,7 @@ impl BarShape {
     }
 
     /// Thickness at `x_mm`, linear between stations and constant beyond the outer ones.
-    pub(crate) fn thickness_at(&self, x_mm: f64) -> f64 {
+    pub fn thickness_at(&self, x_mm: f64) -> f64 {
         let stations = &self.underside_mm;
         let after = stations.partition_point(|s| s.0 <= x_mm).clamp(1, stations.len() - 1);
         let ((x0, t0), (x1, t1)) = (stations[after - 1], stations[after]);
