@@ -419,6 +419,9 @@ fn tiling(args: &TemplateArgs) -> Result<Tiling, Refused> {
     Ok(Tiling { paper: args.paper.into(), stretch, ..Tiling::default() })
 }
 
+/// Makes a sheet of a job.
+type Make<'a> = &'a dyn Fn(&Job) -> Result<Listing, Refused>;
+
 /// Everything there is of a job, with bookmarks.
 pub(super) fn book(at: Option<&Path>, args: &BookArgs, form: Form) -> Result<String, Refused> {
     let mut book = Document { title: "Job book".to_owned(), ..Document::default() };
@@ -452,7 +455,7 @@ pub(super) fn book(at: Option<&Path>, args: &BookArgs, form: Form) -> Result<Str
         let job = job(at, name)?;
         let head = job.letterhead()?;
         let retuning = |job: &Job| job.retuning(form);
-        let sheets: [(&str, &dyn Fn(&Job) -> Result<Listing, Refused>); 5] = [
+        let sheets: [(&str, Make<'_>); 5] = [
             ("Node table", &Job::nodes),
             ("Drill chart", &Job::drill),
             ("Tube list", &Job::tubes),
