@@ -1,28 +1,22 @@
 //! `sheet` and `book`: what hangs on the wall and goes to the machines, as PDF in true size.
 use super::answer::{Form, read_bar};
-use super::fine::ClassWord;
 use super::new_file::{to_csv, write_new};
 use super::plan::specification_of;
 use super::workshop::open;
-use crate::climate::air_of;
 use crate::error::Refused;
-use crate::framing::Framed;
 use crate::planning;
-use crate::report;
 use crate::report::units::plain;
-use crate::retuning::{Back, last_certificate};
+use crate::sheets::job::{Job, SheetKind, today};
 use crate::sheets::templates::{Template, for_machines, of_bar, of_plan, on_paper, stations};
 use crate::sheets::{forms, not_drawable, of_set};
 use crate::tubing::{TubeNotes, TubeWishes};
 use clap::{Args, Subcommand, ValueEnum};
-use jiff::{Timestamp, tz::TimeZone};
-use making::retune::Minutes;
 use making::schedule::{InstrumentPlan, Specification};
 use paper::document::{Document, PaperSize};
 use paper::listing::{Letterhead, Listing, pages};
 use paper::pdf;
 use paper::tile::{Tiling, tile};
-use records::workshop::{Kind, Named, Workshop};
+use records::workshop::Kind;
 use serde_json::json;
 use std::path::{Path, PathBuf};
 
@@ -178,18 +172,14 @@ pub(super) fn sheet(at: Option<&Path>, args: &SheetArgs, form: Form) -> Result<S
             print,
             form,
         ),
-        SheetCommand::Tuning(of) => of_record(at, of, form, |job| Ok(forms::tuning(&job.targets()?))),
-        SheetCommand::Nodes(of) => of_record(at, of, form, Job::nodes),
-        SheetCommand::Drill(of) => of_record(at, of, form, Job::drill),
-        SheetCommand::Tubes(of) => of_record(at, of, form, Job::tubes),
-        SheetCommand::Assembly(of) => of_record(at, of, form, |_| Ok(forms::assembly())),
-        SheetCommand::Certificate(of) => of_record(at, of, form, Job::certificate),
-        SheetCommand::Retuning(of) => of_record(at, of, form, |job| job.retuning(form)),
+        SheetCommand::Tuning(of) => of_record(at, of, SheetKind::Tuning, form),
+        SheetCommand::Nodes(of) => of_record(at, of, SheetKind::Nodes, form),
+        SheetCommand::Drill(of) => of_record(at, of, SheetKind::Drill, form),
+        SheetCommand::Tubes(of) => of_record(at, of, SheetKind::Tubes, form),
+        SheetCommand::Assembly(of) => of_record(at, of, SheetKind::Assembly, form),
+        SheetCommand::Certificate(of) => of_record(at, of, SheetKind::Certificate, form),
+        SheetCommand::Retuning(of) => of_record(at, of, SheetKind::Retuning, form),
     }
-}
-
-fn today() -> String {
-    Timestamp::now().to_zoned_datetime(TimeZone::system()).date().to_string()
 }
 
 fn planned(path: &Path) -> Result<(Specification, InstrumentPlan), Refused> {
@@ -211,95 +201,11 @@ fn letterhead_of(specification: &Specification) -> Letterhead {
     }
 }
 
-/// An instrument whose sheets are asked for.
-struct Job {
-    workshop: Workshop,
-    named: Named,
-}
-
-impl Job {
-    fn letterhead(&self) -> Result<Letterhead, Refused> {
-        let order = self.workshop.order(self.named.uid)?;
-        let air = air_of(order.reference).map_or_else(|| "no temperature named".to_owned(), report::climate::air_words);
-        Ok(Letterhead {
-            workshop: self.workshop.list(Kind::Workshop)?.first().map_or_else(String::new, |named| named.name.clone()),
-            job: self.named.name.clone(),
-            date: today(),
-            reference: format!("A4 = {} Hz at {air}", plain(order.a4_hz, 2)),
-        })
-    }
-
-    fn framed(&self) -> Result<Framed, Refused> {
-        Framed::of_record(&self.workshop, self.named.uid, &self.named.name)
-    }
-
-    fn targets(&self) -> Result<Vec<forms::Target>, Refused> {
-        let set = crate::whole_set::WholeSet::of(&self.workshop, self.named.uid, &self.named.name)?;
-        let target = |bar: &crate::whole_set::SetBar| {
-            (bar.note.to_string(), bar.ratios.iter().map(|ratio| bar.note_hz * ratio).collect())
-        };
-        Ok(set.bars.iter().map(target).collect())
-    }
-
-    fn nodes(&self) -> Result<Listing, Refused> {
-        let framed = self.framed()?;
-        let plan = framed.laid().ok();
-        of_set::nodes(&framed, plan.as_ref())
-    }
-
-    fn drill(&self) -> Result<Listing, Refused> {
-        let framed = self.framed()?;
-        let (plan, built) = match framed.standing()? {
-            Some(plan) => (plan, true),
-            None => (framed.laid()?, false),
-        };
-        Ok(of_set::drill(&framed.holes(&plan)?, framed.plan.diameter_mm, framed.plan.below_top_mm, built))
-    }
-
-    fn tubes(&self) -> Result<Listing, Refused> {
-        let notes = TubeNotes::of_record(&self.workshop, self.named.uid, &self.named.name)?;
-        let mut wishes = TubeWishes::default();
-        let known = crate::climate::KnownClimate::of(&self.workshop)?;
-        wishes.bank.bar_cents_per_c = known.coefficients.per_c.value;
-        wishes.bank.temperature_c = notes.reference.0.unwrap_or(wishes.bank.temperature_c);
-        wishes.bank.humidity_percent = notes.reference.1.unwrap_or(wishes.bank.humidity_percent);
-        of_set::tubes(&wishes.answer(&notes.notes)?)
-    }
-
-    fn certificate(&self) -> Result<Listing, Refused> {
-        let last = last_certificate(&self.workshop, self.named.uid, None)?;
-        let (_, sealed) = last.ok_or_else(|| {
-            Refused::new(
-                "no_certificate",
-                format!("{} has no certificate", self.named.name),
-                "give one: barwright certificate give NAME",
-            )
-        })?;
-        of_set::certificate(&sealed)
-    }
-
-    fn retuning(&self, form: Form) -> Result<Listing, Refused> {
-        let back = Back::of(&self.workshop, self.named.uid, &self.named.name, None)?;
-        let class = back.certificate.as_ref().map_or(making::fine::Class::from(ClassWord::Working), |c| c.class());
-        let triage = back.triage(back.set.order.a4_hz, class, &Minutes::default());
-        Ok(of_set::retuning(&back, &triage, form.units))
-    }
-}
-
-fn job(at: Option<&Path>, name: &str) -> Result<Job, Refused> {
+fn of_record(at: Option<&Path>, of: &OfInstrument, kind: SheetKind, form: Form) -> Result<String, Refused> {
     let workshop = open(at)?;
-    let named = workshop.find(Kind::Instrument, name)?;
-    Ok(Job { workshop, named })
-}
-
-fn of_record(
-    at: Option<&Path>,
-    of: &OfInstrument,
-    form: Form,
-    make: impl FnOnce(&Job) -> Result<Listing, Refused>,
-) -> Result<String, Refused> {
-    let job = job(at, &of.instrument)?;
-    put(&make(&job)?, &job.letterhead()?, &of.print, form)
+    let named = workshop.find(Kind::Instrument, &of.instrument)?;
+    let job = Job { workshop: &workshop, named: &named, units: form.units };
+    written(&job.document(kind, of.print.paper.into())?, &of.print.out, form)
 }
 
 fn put(listing: &Listing, letterhead: &Letterhead, print: &Print, form: Form) -> Result<String, Refused> {
@@ -419,9 +325,6 @@ fn tiling(args: &TemplateArgs) -> Result<Tiling, Refused> {
     Ok(Tiling { paper: args.paper.into(), stretch, ..Tiling::default() })
 }
 
-/// Makes a sheet of a job.
-type Make<'a> = &'a dyn Fn(&Job) -> Result<Listing, Refused>;
-
 /// Everything there is of a job, with bookmarks.
 pub(super) fn book(at: Option<&Path>, args: &BookArgs, form: Form) -> Result<String, Refused> {
     let mut book = Document { title: "Job book".to_owned(), ..Document::default() };
@@ -452,24 +355,17 @@ pub(super) fn book(at: Option<&Path>, args: &BookArgs, form: Form) -> Result<Str
         plan = Some((specification, made));
     }
     if let Some(name) = &args.instrument {
-        let job = job(at, name)?;
+        let workshop = open(at)?;
+        let named = workshop.find(Kind::Instrument, name)?;
+        let job = Job { workshop: &workshop, named: &named, units: form.units };
         let head = job.letterhead()?;
-        let retuning = |job: &Job| job.retuning(form);
-        let sheets: [(&str, Make<'_>); 5] = [
-            ("Node table", &Job::nodes),
-            ("Drill chart", &Job::drill),
-            ("Tube list", &Job::tubes),
-            ("Certificate", &Job::certificate),
-            ("Retuning sheet", &retuning),
-        ];
-        for (title, make) in sheets {
+        for kind in SheetKind::ALL {
             // What is not known yet is no fault of the book: it is named, and the rest is printed.
-            match make(&job) {
-                Ok(listing) => add(title, &listing, &head)?,
-                Err(why) => left_out.push(format!("{title}: {}", why.message)),
+            match job.listing(kind) {
+                Ok(listing) => add(&listing.title, &listing, &head)?,
+                Err(why) => left_out.push(format!("{}: {}", kind.word(), why.message)),
             }
         }
-        add("Assembly and check list", &forms::assembly(), &head)?;
     }
     if let (Some((specification, made)), false) = (&plan, args.no_templates) {
         let (templates, _) = of_plan(made, &specification.wood.name, 20.0);

@@ -1,7 +1,8 @@
 //! The sheets that hang on the wall and go to the machines: each from what a plan or the record knows, as paper takes it.
 //!
-//! * here — sheets of a plan; [`of_set`] — sheets of an instrument in the record; [`forms`] — sheets to write on; [`templates`] — arches in true size
+//! * here — sheets of a plan; [`of_set`], [`job`] — sheets of an instrument in the record; [`forms`] — sheets to write on; [`templates`] — arches in true size
 pub mod forms;
+pub mod job;
 pub mod of_set;
 pub mod templates;
 

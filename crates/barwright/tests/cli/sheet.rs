@@ -206,5 +206,5 @@ fn an_instruments_sheets_are_printed_and_what_is_missing_is_said() {
     let book = folder.path().join("book.pdf");
     let (status, told, _) =
         run(&["--workshop", &home, "book", "--instrument", "Invented marimba", "--out", text(&book)]);
-    assert!(status == 0 && told.contains("Not in it yet: Drill chart"), "{told}");
+    assert!(status == 0 && told.contains("Not in it yet: drill"), "{told}");
 }

@@ -71,6 +71,8 @@ async fn an_instruments_sheets_answer_and_a_certificate_needs_a_word() {
         }
         let file = get(at, &format!("/api/certificate/{asked}.json"));
         assert!(file.contains("barwright-tuning-certificate/1"), "{file}");
+        let pdf = get(at, &format!("/api/sheet/certificate/{asked}.pdf"));
+        assert!(pdf.starts_with("%PDF-1."), "{}", pdf.get(..40).unwrap_or(""));
         // Not delivered and not returned: held against the certificate just given.
         let retune = get(at, &format!("/retune?instrument={asked}&a4=440+442"));
         assert!(retune.contains("A4 = <strong>440 Hz</strong>"), "{retune}");

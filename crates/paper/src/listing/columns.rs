@@ -9,6 +9,9 @@ const LEAST: f64 = 3.53;
 /// Height of a row to write in.
 const WRITING: f64 = 8.0;
 
+/// A line of words is still easy to read when it is broken at this width.
+const BROKEN: f64 = 75.0;
+
 /// Widths of the columns and the lettering that fits.
 pub(super) struct Columns {
     pub widths: Vec<f64>,
@@ -38,9 +41,13 @@ fn wishes(table: &Table, size: f64) -> Vec<(f64, f64)> {
 }
 
 impl Columns {
-    /// Width of a table whose cells all stand in one line.
+    /// Width of a table whose figures all stand in one line; words are broken at [`BROKEN`] without harm.
     pub fn natural_mm(table: &Table, size: f64) -> f64 {
-        wishes(table, size).iter().map(|(whole, _)| whole).sum::<f64>() + GAP * (table.columns.len() - 1) as f64
+        let wish = |((whole, words), column): (&(f64, f64), &super::Column)| {
+            if column.figures { *whole } else { whole.min(BROKEN).max(*words) }
+        };
+        let sum: f64 = wishes(table, size).iter().zip(&table.columns).map(wish).sum();
+        sum + GAP * (table.columns.len() - 1) as f64
     }
 
     /// Columns that fit into `width`: as wide as they wish, else the widest ones broken, else smaller lettering; what is left goes to columns to write in.
@@ -52,21 +59,34 @@ impl Columns {
             let wishes = wishes(table, size_mm);
             let least: f64 = wishes.iter().map(|(_, words)| words).sum();
             if least <= room || size_mm <= LEAST {
-                return Self { widths: Self::shared(table, &wishes, room), size_mm, free };
+                return Self { widths: Self::shared(table, &wishes, (room, size_mm)), size_mm, free };
             }
             size_mm = (size_mm - 0.1).max(LEAST);
         }
     }
 
-    fn shared(table: &Table, wishes: &[(f64, f64)], room: f64) -> Vec<f64> {
+    /// What is left goes to heads that would be broken, then to columns to write in.
+    fn spare(table: &Table, wishes: &[(f64, f64)], (spare, size_mm): (f64, f64)) -> Vec<f64> {
+        let more: Vec<f64> = wishes
+            .iter()
+            .zip(&table.columns)
+            .map(|((whole, _), column)| (width_mm(&column.head, size_mm) - whole).max(0.0))
+            .collect();
+        let wanted: f64 = more.iter().sum();
+        let share = if wanted > 0.0 { (spare / wanted).min(1.0) } else { 0.0 };
+        // A head that is still broken gains nothing by a little more room.
+        let share = if share < 1.0 { 0.0 } else { share };
+        let frees = table.columns.iter().filter(|column| column.free_mm.is_some()).count();
+        let free = if frees > 0 { (spare - share * wanted) / frees as f64 } else { 0.0 };
+        let width =
+            |i: usize| wishes[i].0 + share * more[i] + if table.columns[i].free_mm.is_some() { free } else { 0.0 };
+        (0..wishes.len()).map(width).collect()
+    }
+
+    fn shared(table: &Table, wishes: &[(f64, f64)], (room, size_mm): (f64, f64)) -> Vec<f64> {
         let whole: f64 = wishes.iter().map(|(whole, _)| whole).sum();
         if whole <= room {
-            let frees = table.columns.iter().filter(|column| column.free_mm.is_some()).count();
-            let more = if frees > 0 { (room - whole) / frees as f64 } else { 0.0 };
-            let widen = |(wish, column): (&(f64, f64), &super::Column)| {
-                wish.0 + if column.free_mm.is_some() { more } else { 0.0 }
-            };
-            return wishes.iter().zip(&table.columns).map(widen).collect();
+            return Self::spare(table, wishes, (room - whole, size_mm));
         }
         // No column wider than a cap that makes all fit, none narrower than its longest word.
         let (mut low, mut high) = (0.0, room);

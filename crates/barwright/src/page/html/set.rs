@@ -8,6 +8,7 @@ use crate::report;
 use crate::report::tubes::Answer as TubesAnswer;
 use crate::report::units::{Units, cents, plain, signed};
 use crate::retuning::Triage;
+use crate::sheets::job::SheetKind;
 use making::fine::{Class, Verdict};
 use making::retune::{Work, set_drift};
 use maud::{Markup, html};
@@ -19,11 +20,27 @@ fn framed(of: &OfSet, title: &str, body: &Markup) -> Markup {
         main #main data-bench="" data-version="" data-still {
             (layout::head(&of.instrument.name, of.house.invented, "simulated bars"))
             (body)
+            (sheets(of))
             (ways(of))
             (layout::foot(Place::Other))
         }
     };
     layout::page(&format!("{title}: {}", of.instrument.name), &inside)
+}
+
+/// The sheets of it as PDF.
+fn sheets(of: &OfSet) -> Markup {
+    html! {
+        section #sheets {
+            h2 { "On paper" }
+            nav .ways aria-label="Sheets as PDF" {
+                @for kind in SheetKind::ALL {
+                    a .button href={ "/api/sheet/" (kind.word()) "/" (of.instrument.id) ".pdf" } { (kind.words()) }
+                }
+            }
+            p .small { "PDF in A4, to be printed at 100 %. Templates, other papers, the whole book: " code { "barwright sheet --help" } }
+        }
+    }
 }
 
 /// The other pages about it.

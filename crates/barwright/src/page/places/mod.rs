@@ -39,6 +39,7 @@ pub fn router() -> Router<PageState> {
         .route("/certificate", get(set::certificate).post(set::give))
         .route("/api/certificate/{name}", get(set::certificate_file))
         .route("/retune", get(set::retune))
+        .route("/api/sheet/{word}/{name}", get(set::sheet))
         .route("/plan", get(plan::page).post(plan::planned))
         .route("/workshop", get(workshop::page))
         .route("/workshop/copy", post(workshop::copy))

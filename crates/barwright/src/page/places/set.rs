@@ -12,6 +12,8 @@ use crate::page::routes::refusal_page;
 use crate::page::state::PageState;
 use crate::report;
 use crate::retuning::{Back, Triage, last_certificate};
+use crate::sheets::job::{Job, SheetKind};
+use crate::sheets::not_drawable;
 use crate::tubing::{TubeNotes, TubeWishes};
 use crate::whole_set::{WholeSet, sounds};
 use axum::extract::rejection::{FormRejection, QueryRejection};
@@ -22,6 +24,7 @@ use jiff::{Timestamp, ToSpan, tz::TimeZone};
 use making::fine::{Class, Evenness, Judged, Sound, evenness, judge};
 use making::retune::Minutes;
 use making::tubes::Outline;
+use paper::document::PaperSize;
 use records::workshop::{Kind, Named, Workshop};
 use std::collections::HashMap;
 
@@ -280,4 +283,33 @@ pub async fn retune(
         })
     });
     shown(made.await.map(|(of, view)| retune_page(&of, &view, units)))
+}
+
+/// A sheet of an instrument as PDF: the word of its kind, then the instrument's name in the record.
+pub async fn sheet(
+    State(state): State<PageState>,
+    UnitsShown(units): UnitsShown,
+    Path((word, name)): Path<(String, String)>,
+) -> Response {
+    let asked = Asked::from([("instrument".to_owned(), name.trim_end_matches(".pdf").to_owned())]);
+    let made = state.with_desk(move |state| {
+        with_set(state, &asked, |workshop, named, _| {
+            let kind = SheetKind::named(&word).ok_or_else(|| {
+                Refused::new("not_found", "there is no such sheet", "choose one on the instrument's pages")
+            })?;
+            let document = Job { workshop, named, units }.document(kind, PaperSize::A4)?;
+            let bytes = paper::pdf::render(&document).map_err(|error| not_drawable(&error))?;
+            Ok((kind.word(), bytes))
+        })
+    });
+    match made.await {
+        Ok((_, (word, bytes))) => {
+            let heads = [
+                (header::CONTENT_TYPE, "application/pdf".to_owned()),
+                (header::CONTENT_DISPOSITION, format!("inline; filename=\"{word}.pdf\"")),
+            ];
+            (heads, bytes).into_response()
+        }
+        Err(refused) => refusal_page(&refused),
+    }
 }
