@@ -1,7 +1,7 @@
 //! `assign`: which blank becomes which bar of a plan.
 use super::all_cores::on_all_cores;
 use super::answer::Form;
-use super::new_file::{to_csv, write_new};
+use super::new_file::write_table;
 use super::plan::specification_of;
 use super::stock::{Known, known};
 use super::workshop::open;
@@ -33,7 +33,7 @@ pub(crate) struct AssignArgs {
     /// Listen again to each blank's kept sound, so that neighbours ring alike; takes a while
     #[arg(long, conflicts_with = "blanks")]
     ring: bool,
-    /// Write the answer as a table to a new CSV file
+    /// Write the answer as a table to a new CSV file, or a workbook (*.xlsx)
     #[arg(long, value_name = "FILE")]
     csv: Option<PathBuf>,
     /// Give the blanks of the record their notes, in this instrument
@@ -66,7 +66,7 @@ pub(super) fn assign_blanks(at: Option<&Path>, args: &AssignArgs, form: Form) ->
     let (found, pairs) = solved(&specification, &wanted, &known, &mut task)?;
     let answer = Answer { places: &task.places, blanks: &task.blanks, found: &found, pairs: &pairs };
     if let Some(to) = &args.csv {
-        write_new(to, &to_csv(report::assign::to_lines(&answer).into_iter())?)?;
+        write_table(to, &report::assign::to_lines(&answer))?;
     }
     let entered =
         args.enter_in.as_deref().map(|name| enter(at, name, &answer, &known, specification.a4_hz)).transpose()?;

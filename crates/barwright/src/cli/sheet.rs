@@ -1,6 +1,6 @@
 //! `sheet` and `book`: what hangs on the wall and goes to the machines, as PDF in true size.
 use super::answer::{Form, read_bar};
-use super::new_file::{to_csv, write_new};
+use super::new_file::{write_new, write_table};
 use super::plan::specification_of;
 use super::workshop::open;
 use crate::error::Refused;
@@ -128,7 +128,7 @@ struct TemplateArgs {
     /// A folder for the contours as DXF and SVG, in millimetres, a layer a pen (new files)
     #[arg(long, value_name = "FOLDER")]
     machines: Option<PathBuf>,
-    /// The stations as a table (a new CSV file)
+    /// The stations as a table (a new CSV file, or *.xlsx)
     #[arg(long, value_name = "FILE")]
     csv: Option<PathBuf>,
 }
@@ -249,7 +249,7 @@ fn templates(args: &TemplateArgs, form: Form) -> Result<String, Refused> {
         told.push(format!("{} files in {}", files.len(), folder.display()));
     }
     if let Some(csv) = &args.csv {
-        write_new(csv, &to_csv(stations(&templates).into_iter())?)?;
+        write_table(csv, &stations(&templates))?;
         told.push(csv.display().to_string());
     }
     let mut count = 0;

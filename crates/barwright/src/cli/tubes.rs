@@ -1,6 +1,6 @@
 //! `tubes`: where each note's stopper stands, what is cut from which tube, and what a tube that was heard tells.
 use super::answer::Form;
-use super::new_file::{to_csv, write_new};
+use super::new_file::{write_new, write_table};
 use super::plan::specification_of;
 use super::workshop::open;
 use crate::audio;
@@ -38,7 +38,7 @@ pub(crate) struct TubesArgs {
     /// Temperature of the air when it was heard, in °C [usual: the reference]
     #[arg(long, value_name = "C", requires = "note")]
     heard_at: Option<f64>,
-    /// Write the tubes as a table to a new CSV file
+    /// Write the tubes as a table to a new CSV file, or a workbook (*.xlsx)
     #[arg(long, value_name = "FILE")]
     csv: Option<PathBuf>,
     /// Draw both banks to a new SVG file
@@ -113,7 +113,7 @@ pub(super) fn tubes(at: Option<&Path>, args: &TubesArgs, form: Form) -> Result<S
         return heard(args, note, &answer, form);
     }
     if let Some(to) = &args.csv {
-        write_new(to, &to_csv(report::lines(&answer).into_iter())?)?;
+        write_table(to, &report::lines(&answer))?;
     }
     if let Some(to) = &args.picture {
         write_new(to, report::picture(&answer, Sheet { width_mm: 400.0, lettering_mm: 4.2 })?.as_bytes())?;

@@ -2,7 +2,7 @@
 mod boards;
 
 use super::answer::Form;
-use super::new_file::{to_csv, write_new};
+use super::new_file::{write_new, write_table};
 use super::plan::specification_of;
 use super::workshop::open;
 use crate::error::Refused;
@@ -47,7 +47,7 @@ pub(crate) struct CutlistArgs {
     /// Draw the boards with their blanks to a new SVG file
     #[arg(long, value_name = "FILE")]
     picture: Option<PathBuf>,
-    /// Write the blanks with their places as a table to a new CSV file
+    /// Write the blanks with their places as a table to a new CSV file, or a workbook (*.xlsx)
     #[arg(long, value_name = "FILE")]
     csv: Option<PathBuf>,
 }
@@ -72,7 +72,7 @@ pub(super) fn cutlist(at: Option<&Path>, args: &CutlistArgs, form: Form) -> Resu
     bar.finish_and_clear();
     let answer = Answer { boards: &boards, pieces: &pieces, allowances, list: &list, unknown: &unknown };
     if let Some(to) = &args.csv {
-        write_new(to, &to_csv(report::cutlist::lines(&answer).into_iter())?)?;
+        write_table(to, &report::cutlist::lines(&answer))?;
     }
     if let Some(to) = &args.picture {
         write_new(to, report::cutlist::picture(&answer)?.as_bytes())?;

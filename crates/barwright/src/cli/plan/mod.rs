@@ -1,6 +1,6 @@
 //! `plan`: from a specification of a few lines to every bar's size, arch, nodes and wood, before the first cut.
 use super::answer::Form;
-use super::new_file::write_new;
+use super::new_file::{write_csv, write_new};
 use crate::error::Refused;
 use crate::planning::{self, SpecFile};
 use crate::{progress, report};
@@ -32,7 +32,7 @@ pub(crate) struct PlanArgs {
     /// Draw the predicted rails under the bars to a new SVG file
     #[arg(long, value_name = "FILE", conflicts_with = "new")]
     picture: Option<PathBuf>,
-    /// Write the bars as a table to a new CSV file
+    /// Write the bars as a table to a new CSV file, or a workbook (*.xlsx)
     #[arg(long, value_name = "FILE", conflicts_with = "new")]
     csv: Option<PathBuf>,
 }
@@ -68,7 +68,7 @@ pub(super) fn specification_of(path: &Path) -> Result<(String, Specification), R
 
 fn write_files(args: &PlanArgs, plan: &InstrumentPlan) -> Result<(), Refused> {
     if let Some(to) = &args.csv {
-        write_new(to, &report::plan::csv(plan)?)?;
+        write_csv(to, &report::plan::csv(plan)?)?;
     }
     if let Some(to) = &args.picture {
         let frame = plan.frame.as_ref().map_err(|error| Refused::from(error.clone()))?;

@@ -4,7 +4,7 @@ mod blanks;
 pub(super) use blanks::{Known, of_record, read};
 
 use super::answer::Form;
-use super::new_file::{to_csv, write_new};
+use super::new_file::write_table;
 use super::workshop::open;
 use crate::error::Refused;
 use crate::progress;
@@ -27,7 +27,7 @@ pub(crate) struct StockArgs {
     /// Relative humidity of the room in percent
     #[arg(long, requires = "temperature")]
     humidity: Option<f64>,
-    /// Write the list as a table to a new CSV file
+    /// Write the list as a table to a new CSV file, or a workbook (*.xlsx)
     #[arg(long, value_name = "FILE")]
     csv: Option<PathBuf>,
 }
@@ -52,7 +52,7 @@ pub(super) fn stock(at: Option<&Path>, args: &StockArgs, form: Form) -> Result<S
         })
         .collect();
     if let Some(to) = &args.csv {
-        write_new(to, &to_csv(to_lines(&lines).into_iter())?)?;
+        write_table(to, &to_lines(&lines))?;
     }
     Ok(form.put(|| to_json(&lines, room), || to_text(&lines, room, form.units)))
 }
