@@ -52,7 +52,8 @@ impl std::error::Error for Refused {}
 pub fn sentence(text: &str) -> String {
     let text = text.trim();
     let first_word = text.split(' ').next().unwrap_or("");
-    let is_key = first_word.contains(['_', '.', '[', '/', '\\']);
+    // Keys, paths and the command itself keep their letters.
+    let is_key = first_word == "barwright" || first_word.contains(['_', '.', '[', '/', '\\']);
     let mut letters = text.chars();
     let mut out = match letters.next() {
         Some(first) if !is_key => first.to_uppercase().chain(letters).collect(),

@@ -95,6 +95,13 @@ pub enum Item {
         /// Its lines.
         lines: Vec<(Point, Point)>,
     },
+    /// A filled shape without an edge.
+    Stripe {
+        /// Meaning.
+        pen: Pen,
+        /// Its corners.
+        points: Vec<Point>,
+    },
     /// Lettering.
     Text(Lettering),
 }
@@ -106,6 +113,7 @@ impl Item {
         match self {
             Self::Line { pen, points } => Self::Line { pen: *pen, points: all(points) },
             Self::Polygon { pen, points, fill } => Self::Polygon { pen: *pen, points: all(points), fill: *fill },
+            Self::Stripe { pen, points } => Self::Stripe { pen: *pen, points: all(points) },
             Self::Hatch { pen, lines } => {
                 Self::Hatch { pen: *pen, lines: lines.iter().map(|(from, to)| (at(*from), at(*to))).collect() }
             }
@@ -157,6 +165,13 @@ impl Drawing {
     /// Adds anything.
     pub fn push(&mut self, item: Item) {
         self.items.push(item);
+    }
+
+    /// A filled rectangle with no edge of its own: hatching so dense that it is solid would be wider than it says.
+    pub fn stripe(&mut self, pen: Pen, rect: Rect) {
+        let corner = |x: f64, y: f64| Point::new(x, y);
+        let points = vec![rect.min, corner(rect.max.x, rect.min.y), rect.max, corner(rect.min.x, rect.max.y)];
+        self.push(Item::Stripe { pen, points });
     }
 
     /// A straight line.
@@ -239,9 +254,11 @@ impl Item {
     /// The pen it is drawn with.
     pub fn pen(&self) -> Pen {
         match self {
-            Self::Line { pen, .. } | Self::Arc { pen, .. } | Self::Polygon { pen, .. } | Self::Hatch { pen, .. } => {
-                *pen
-            }
+            Self::Line { pen, .. }
+            | Self::Arc { pen, .. }
+            | Self::Polygon { pen, .. }
+            | Self::Hatch { pen, .. }
+            | Self::Stripe { pen, .. } => *pen,
             Self::Text(lettering) => lettering.pen,
         }
     }
@@ -249,7 +266,9 @@ impl Item {
     /// The smallest rectangle around its points; a whole circle's for any arc.
     pub fn bounds(&self) -> Option<Rect> {
         match self {
-            Self::Line { points, .. } | Self::Polygon { points, .. } => Rect::around(points),
+            Self::Line { points, .. } | Self::Polygon { points, .. } | Self::Stripe { points, .. } => {
+                Rect::around(points)
+            }
             Self::Arc { centre, radius_mm, .. } => Rect::around(&[*centre]).map(|r| r.grown(*radius_mm)),
             Self::Hatch { lines, .. } => Rect::around(&lines.iter().flat_map(|(a, b)| [*a, *b]).collect::<Vec<_>>()),
             Self::Text(lettering) => Some(lettering.bounds()),
@@ -260,7 +279,7 @@ impl Item {
     fn segments(&self) -> Vec<(Point, Point)> {
         match self {
             Self::Line { points, .. } => points.windows(2).map(|w| (w[0], w[1])).collect(),
-            Self::Polygon { points, .. } => {
+            Self::Polygon { points, .. } | Self::Stripe { points, .. } => {
                 (0..points.len()).map(|i| (points[i], points[(i + 1) % points.len()])).collect()
             }
             Self::Hatch { lines, .. } => lines.clone(),
@@ -279,7 +298,7 @@ impl Item {
     /// Every number in it.
     fn numbers(&self) -> Vec<f64> {
         match self {
-            Self::Line { points, .. } | Self::Polygon { points, .. } => {
+            Self::Line { points, .. } | Self::Polygon { points, .. } | Self::Stripe { points, .. } => {
                 points.iter().flat_map(|p| [p.x, p.y]).collect()
             }
             Self::Arc { centre, radius_mm, start_rad, sweep_rad, .. } => {

@@ -136,7 +136,7 @@ const SECOND: [&str; 3] = ["11", "21", "31"];
 fn entity(out: &mut String, item: &Item) {
     match item {
         Item::Line { pen, points } => polyline(out, *pen, points, false),
-        Item::Polygon { pen, points, .. } => polyline(out, *pen, points, true),
+        Item::Polygon { pen, points, .. } | Item::Stripe { pen, points } => polyline(out, *pen, points, true),
         Item::Hatch { pen, lines } => {
             for (from, to) in lines {
                 begin(out, "LINE", *pen);

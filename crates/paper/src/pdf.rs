@@ -108,6 +108,7 @@ fn draw_part(surface: &mut Surface<'_>, part: &Placed, face: &Face) {
                 let path = arc(*centre, *radius_mm, *start_rad, *sweep_rad);
                 if whole { closed(surface, *pen, *fill, path) } else { stroke(surface, *pen, path) }
             }
+            Item::Stripe { pen, points } => flat(surface, *pen, chain(points, true)),
             Item::Hatch { pen, lines } => {
                 let mut path = PathBuilder::new();
                 for (from, to) in lines {
@@ -165,6 +166,15 @@ fn closed(surface: &mut Surface<'_>, pen: Pen, fill: Fill, path: Option<Path>) {
     };
     surface.set_fill(paint.map(|paint| PdfFill { paint: paint.into(), ..PdfFill::default() }));
     surface.set_stroke(Some(pen_stroke(pen, pen.weight().width_mm(), pen.dash_mm())));
+    if let Some(path) = path {
+        surface.draw_path(&path);
+    }
+}
+
+/// A filled shape without an edge.
+fn flat(surface: &mut Surface<'_>, pen: Pen, path: Option<Path>) {
+    surface.set_stroke(None);
+    surface.set_fill(Some(PdfFill { paint: ink(pen).into(), ..PdfFill::default() }));
     if let Some(path) = path {
         surface.draw_path(&path);
     }

@@ -113,6 +113,9 @@ fn write_item(out: &mut String, item: &Item) {
         Item::Polygon { points, fill, .. } => {
             writeln!(out, r#"<polygon {} points="{}"/>"#, filled(pen, *fill), point_list(points))
         }
+        Item::Stripe { points, .. } => {
+            writeln!(out, r#"<polygon {} points="{}"/>"#, filled(pen, Fill::Solid), point_list(points))
+        }
         Item::Hatch { lines, .. } => {
             let path: String = lines
                 .iter()

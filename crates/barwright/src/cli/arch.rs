@@ -88,6 +88,13 @@ pub(super) fn saw(subject: &Subject, wanted: &SawWanted, form: Form) -> Result<S
     let plan = plan_saw(&advice, &setup).map_err(about)?;
     let after = after_sawing(&advice, &plan).map_err(about)?;
     draw(wanted.picture.as_deref(), || report::pictures::saw(&plan, &advice, &subject.file)).map_err(about)?;
+    if let Some(to) = &wanted.sheet {
+        let name = Path::new(&subject.name)
+            .file_name()
+            .map_or_else(|| subject.name.clone(), |n| n.to_string_lossy().into_owned());
+        let listing = crate::sheets::wood::saw(&name, &plan, &setup, &advice, &subject.file).map_err(about)?;
+        super::sheet::write_a4(&listing, to)?;
+    }
     Ok(form.put(
         || report::saw::to_json(&plan, &setup, &after),
         || report::saw::to_text(&plan, &setup, &advice, &after, form.units),

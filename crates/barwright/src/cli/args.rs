@@ -419,6 +419,9 @@ pub(crate) struct SawWanted {
     /// Write a picture of the steps under the arch (a new SVG file)
     #[arg(long, value_name = "FILE")]
     pub(crate) picture: Option<PathBuf>,
+    /// Write the steps as a sheet for the saw (a new PDF file, A4)
+    #[arg(long, value_name = "FILE")]
+    pub(crate) sheet: Option<PathBuf>,
     #[command(flatten)]
     pub(crate) saw: SawSettings,
 }

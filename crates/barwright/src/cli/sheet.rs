@@ -95,6 +95,41 @@ enum SheetCommand {
     Certificate(OfInstrument),
     /// What each bar needs of an instrument that is back
     Retuning(OfInstrument),
+    /// Labels with note, label and a code that finds the bar, for label sheets
+    Labels(LabelsArgs),
+}
+
+#[derive(Debug, Args)]
+struct LabelsArgs {
+    #[command(flatten)]
+    of: OfInstrument,
+    /// Columns and rows of a sheet of labels; they share the paper evenly
+    #[arg(long, value_name = "COLUMNSxROWS", default_value = "3x8", value_parser = grid)]
+    grid: [usize; 2],
+    /// The first label of the first sheet to print on, from 1: sheets may be used up
+    #[arg(long, default_value_t = 1, value_parser = clap::value_parser!(u16).range(1..=400))]
+    first: u16,
+    /// Where the page is reached, as http://192.0.2.7:8443: a scanned code then opens the bar; without it, it is typed or scanned into barwright
+    #[arg(long, value_name = "ADDRESS", value_parser = page_address)]
+    page: Option<String>,
+}
+
+fn page_address(text: &str) -> Result<String, String> {
+    let wrong = || format!("\"{text}\" is no address of a page: write http:// or https://, a name and a port");
+    let rest = text.strip_prefix("http://").or_else(|| text.strip_prefix("https://")).ok_or_else(wrong)?;
+    let rest = rest.trim_end_matches('/');
+    let plain = |letter: char| letter.is_ascii_alphanumeric() || ".:-[]".contains(letter);
+    if rest.is_empty() || rest.len() > 80 || !rest.chars().all(plain) {
+        return Err(wrong());
+    }
+    Ok(text.trim_end_matches('/').to_owned())
+}
+
+fn grid(text: &str) -> Result<[usize; 2], String> {
+    let wrong = || format!("\"{text}\" is no grid: write columns and rows, e.g. 3x8");
+    let (columns, rows) = text.split_once(['x', '×']).ok_or_else(wrong)?;
+    let number = |word: &str| word.trim().parse::<usize>().ok().filter(|n| (1..=20).contains(n)).ok_or_else(wrong);
+    Ok([number(columns)?, number(rows)?])
 }
 
 #[derive(Debug, Args)]
@@ -178,6 +213,14 @@ pub(super) fn sheet(at: Option<&Path>, args: &SheetArgs, form: Form) -> Result<S
         SheetCommand::Tubes(of) => of_record(at, of, SheetKind::Tubes, form),
         SheetCommand::Assembly(of) => of_record(at, of, SheetKind::Assembly, form),
         SheetCommand::Certificate(of) => of_record(at, of, SheetKind::Certificate, form),
+        SheetCommand::Labels(labels) => {
+            let workshop = open(at)?;
+            let named = workshop.find(Kind::Instrument, &labels.of.instrument)?;
+            let bars = crate::sheets::labels::of_record(&workshop, named.uid, labels.page.as_deref())?;
+            let paper = labels.of.print.paper.into();
+            let document = crate::sheets::labels::sheets(&bars, paper, labels.grid, usize::from(labels.first) - 1)?;
+            written(&document, &labels.of.print.out, form)
+        }
         SheetCommand::Retuning(of) => of_record(at, of, SheetKind::Retuning, form),
     }
 }
@@ -211,6 +254,13 @@ fn of_record(at: Option<&Path>, of: &OfInstrument, kind: SheetKind, form: Form) 
 fn put(listing: &Listing, letterhead: &Letterhead, print: &Print, form: Form) -> Result<String, Refused> {
     let document = pages(listing, letterhead, print.paper.into()).map_err(|error| not_drawable(&error))?;
     written(&document, &print.out, form)
+}
+
+/// A sheet that belongs to no job, on A4.
+pub(super) fn write_a4(listing: &Listing, out: &Path) -> Result<(), Refused> {
+    let letterhead = Letterhead { date: today(), ..Letterhead::default() };
+    let document = pages(listing, &letterhead, PaperSize::A4).map_err(|error| not_drawable(&error))?;
+    write_new(out, &pdf::render(&document).map_err(|error| not_drawable(&error))?)
 }
 
 fn written(document: &Document, out: &Path, form: Form) -> Result<String, Refused> {

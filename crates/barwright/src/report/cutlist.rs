@@ -6,6 +6,7 @@ use crate::error::Refused;
 use making::cutlist::{Allowances, Board, Cut, CutBoard, CutList, Missing, Piece, Way};
 use making::schedule::BOARD_FOOT_M3;
 use paper::sheets::{BoardMark, BoardsView, PieceMark, Sheet, boards_view};
+use paper::{Drawing, PaperError};
 use serde_json::{Value, json};
 
 /// What was asked and what came of it.
@@ -197,7 +198,7 @@ fn board_text(answer: &Answer<'_>, cut: &CutBoard, units: Units) -> String {
     text
 }
 
-fn cut_words(cut: &Cut, units: Units) -> String {
+pub(crate) fn cut_words(cut: &Cut, units: Units) -> String {
     let place = |m: f64| units.place(m * 1e3);
     match cut.way {
         Way::Crosscut => format!(
@@ -232,11 +233,19 @@ pub fn lines(answer: &Answer<'_>) -> Vec<Vec<String>> {
     std::iter::once(HEAD.map(str::to_owned).to_vec()).chain(lines).collect()
 }
 
-/// The boards drawn, one scale for all.
+/// The boards drawn, one scale for all, alone in a file.
 ///
 /// # Errors
 /// [`Refused`] `not_drawable`.
 pub fn picture(answer: &Answer<'_>) -> Result<String, Refused> {
+    alone(view(answer, SHEET), "check the boards' sizes for a wrong unit")
+}
+
+/// The boards drawn, one scale for all.
+///
+/// # Errors
+/// [`PaperError`] for a size that cannot be drawn.
+pub fn view(answer: &Answer<'_>, sheet: Sheet) -> Result<Drawing, PaperError> {
     let mark = |cut: &CutBoard| {
         let board = &answer.boards[cut.board];
         BoardMark {
@@ -263,7 +272,7 @@ pub fn picture(answer: &Answer<'_>) -> Result<String, Refused> {
         title: "Cut list".to_owned(),
         description: format!("{} boards with the blanks to be cut from them.", answer.list.boards.len()),
         boards: answer.list.boards.iter().map(mark).collect(),
-        sheet: SHEET,
+        sheet,
     };
-    alone(boards_view(&view), "check the boards' sizes for a wrong unit")
+    boards_view(&view)
 }

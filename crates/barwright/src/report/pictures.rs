@@ -27,21 +27,28 @@ pub fn arch(advice: &ArchAdvice, file: &BarFile) -> Result<String, Refused> {
     alone(view, HINT)
 }
 
-/// The saw steps under the line of the arch.
+/// The saw steps under the line of the arch, alone in a file.
 ///
 /// # Errors
 /// As [`arch`].
 pub fn saw(plan: &SawPlan, advice: &ArchAdvice, file: &BarFile) -> Result<String, Refused> {
+    alone(saw_drawing(plan, advice, file, Sheet::WIDE), HINT)
+}
+
+/// The saw steps under the line of the arch.
+///
+/// # Errors
+/// [`PaperError`] if a value cannot be drawn.
+pub fn saw_drawing(plan: &SawPlan, advice: &ArchAdvice, file: &BarFile, sheet: Sheet) -> Result<Drawing, PaperError> {
     let mm = |points: &[(f64, f64)]| points.iter().map(|(u, t)| (u * 1e3, t * 1e3)).collect::<Vec<_>>();
-    let view = saw_view(&SawView {
+    saw_view(&SawView {
         line: shape(advice, file),
         blank_mm: advice.task.blank.underside.thickness_at(0.0) * 1e3,
         sawn_half_mm: mm(&plan.sawn.half),
         steps_mm: plan.steps.iter().map(|s| (s.height_m * 1e3, s.to_m * 1e3)).collect(),
         height_factor: HEIGHT_FACTOR,
-        sheet: Sheet::WIDE,
-    });
-    alone(view, HINT)
+        sheet,
+    })
 }
 
 fn shape(advice: &ArchAdvice, file: &BarFile) -> BarShape {

@@ -60,7 +60,8 @@ pub fn to_text(plan: &SawPlan, setup: &SawSetup, advice: &ArchAdvice, after: &[(
     text
 }
 
-fn how(setup: &SawSetup, length: &str) -> String {
+/// How heights and stops are measured.
+pub(crate) fn how(setup: &SawSetup, length: &str) -> String {
     match setup.blade {
         Blade::Across => format!(
             "Height: from the table to the top of a tooth, the blank lying on its underside. Stop: from the end of the bar ({length} long) to the near face of the kerf. At every stop saw, turn the bar end for end, saw again."

@@ -156,7 +156,7 @@ impl Job<'_> {
     fn tubes(&self) -> Result<Listing, Refused> {
         let notes = TubeNotes::of_record(self.workshop, self.named.uid, &self.named.name)?;
         let mut wishes = TubeWishes::default();
-        let known = crate::climate::KnownClimate::of(&self.workshop)?;
+        let known = crate::climate::KnownClimate::of(self.workshop)?;
         wishes.bank.bar_cents_per_c = known.coefficients.per_c.value;
         wishes.bank.temperature_c = notes.reference.0.unwrap_or(wishes.bank.temperature_c);
         wishes.bank.humidity_percent = notes.reference.1.unwrap_or(wishes.bank.humidity_percent);

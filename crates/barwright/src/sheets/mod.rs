@@ -3,8 +3,10 @@
 //! * here — sheets of a plan; [`of_set`], [`job`] — sheets of an instrument in the record; [`forms`] — sheets to write on; [`templates`] — arches in true size
 pub mod forms;
 pub mod job;
+pub mod labels;
 pub mod of_set;
 pub mod templates;
+pub mod wood;
 
 use crate::error::Refused;
 use crate::report;

@@ -208,3 +208,81 @@ fn an_instruments_sheets_are_printed_and_what_is_missing_is_said() {
         run(&["--workshop", &home, "book", "--instrument", "Invented marimba", "--out", text(&book)]);
     assert!(status == 0 && told.contains("Not in it yet: drill"), "{told}");
 }
+
+#[test]
+fn saw_steps_and_boards_go_to_the_saw_on_paper() {
+    let shop = Shop::new();
+    let blank = crate::common::example("blank.bar.json").to_str().unwrap().to_owned();
+    let (saw, inches) = (shop.path("saw.pdf"), shop.path("inches.pdf"));
+    answer(&["saw", &blank, "--sheet", text(&saw), "--json"]);
+    words_of(&saw, &["Saw steps", "blank.bar.json: 6 steps", "Millimetres, as on the saw's scale", "Pull the plug"]);
+    answer(&["saw", &blank, "--scale", "inch32", "--sheet", text(&inches), "--json"]);
+    words_of(&inches, &["Inches, as on the saw's scale", "7/32"]);
+    assert_eq!(refusal(&["saw", &blank, "--sheet", text(&saw)]).0, "cannot_write");
+    let spec = spec(&shop);
+    let boards = shop.path("boards.toml");
+    fs::write(&boards, "[[board]]\nname = \"B\"\nlength_mm = 2600\nwidth_mm = 220\nthickness_mm = 27\n").unwrap();
+    let cuts = shop.path("cuts.pdf");
+    answer(&["cutlist", &spec, "--boards", text(&boards), "--sheet", text(&cuts), "--json"]);
+    words_of(&cuts, &["Cut list", "Board B: 2600 mm", "spare C3–F3", "push stick"]);
+}
+
+fn labels<'a>(home: &'a str, more: &[&'a str]) -> Vec<&'a str> {
+    [&["--workshop", home, "sheet", "labels", "Invented marimba"][..], more].concat()
+}
+
+#[test]
+fn a_labels_code_is_read_by_another_program_as_the_bars_own() {
+    let (folder, set) = tuned(false);
+    drop(set);
+    let home = text(folder.path()).to_owned();
+    let out = folder.path().join("labels.pdf");
+    let home = home.as_str();
+    answer(&labels(home, &["--out", text(&out), "--grid", "3x4", "--first", "12", "--json"]));
+    words_of(&out, &["C4", "C♯4", "bar 13"]);
+    if has("pdftoppm", "-v") && has("zbarimg", "--version") {
+        let pictures = folder.path().join("label");
+        assert!(
+            Command::new("pdftoppm").args(["-r", "150", "-png"]).arg(&out).arg(&pictures).status().unwrap().success()
+        );
+        let seen: Vec<String> = (1..=2)
+            .map(|page| folder.path().join(format!("label-{page}.png")))
+            .map(|page| Command::new("zbarimg").args(["--quiet", "--raw"]).arg(page).output().unwrap().stdout)
+            .map(|codes| String::from_utf8(codes).unwrap())
+            .collect();
+        // Label 12 of the first sheet, the other twelve bars on the second.
+        assert_eq!(seen.iter().map(|codes| codes.lines().count()).collect::<Vec<_>>(), [1, 12], "{seen:?}");
+        let mut codes: Vec<&str> = seen.iter().flat_map(|codes| codes.lines()).collect();
+        for code in &codes {
+            answer(&["--workshop", home, "bar", code, "modes", "--json"]);
+        }
+        codes.sort_unstable();
+        codes.dedup();
+        assert_eq!(codes.len(), 13, "each bar has its own");
+        let linked = folder.path().join("linked.pdf");
+        answer(&labels(home, &["--out", text(&linked), "--page", "https://192.0.2.7:8443/", "--json"]));
+        let picture = folder.path().join("linked");
+        assert!(
+            Command::new("pdftoppm").args(["-r", "150", "-png"]).arg(&linked).arg(&picture).status().unwrap().success()
+        );
+        let codes = Command::new("zbarimg")
+            .args(["--quiet", "--raw"])
+            .arg(folder.path().join("linked-1.png"))
+            .output()
+            .unwrap();
+        let codes = String::from_utf8(codes.stdout).unwrap();
+        assert!(
+            codes.lines().count() == 13 && codes.lines().all(|code| code.starts_with("https://192.0.2.7:8443/bench/"))
+        );
+    }
+    for (wrong, words) in [
+        (["--grid", "8x20"], "too small for its code"),
+        (["--grid", "3"], "is no grid"),
+        (["--first", "25"], "has 24 labels"),
+        (["--page", "javascript:alert(1)"], "is no address of a page"),
+    ] {
+        let x = folder.path().join("x.pdf");
+        let (status, _, told) = run(&labels(home, &[&wrong[..], &["--out", text(&x)]].concat()));
+        assert!(status != 0 && told.contains(words) && !x.exists(), "{wrong:?}: {told}");
+    }
+}

@@ -47,6 +47,9 @@ pub(crate) struct CutlistArgs {
     /// Draw the boards with their blanks to a new SVG file
     #[arg(long, value_name = "FILE")]
     picture: Option<PathBuf>,
+    /// Write boards, blanks and cuts as a sheet for the saw (a new PDF file, A4)
+    #[arg(long, value_name = "FILE")]
+    sheet: Option<PathBuf>,
     /// Write the blanks with their places as a table to a new CSV file, or a workbook (*.xlsx)
     #[arg(long, value_name = "FILE")]
     csv: Option<PathBuf>,
@@ -76,6 +79,9 @@ pub(super) fn cutlist(at: Option<&Path>, args: &CutlistArgs, form: Form) -> Resu
     }
     if let Some(to) = &args.picture {
         write_new(to, report::cutlist::picture(&answer)?.as_bytes())?;
+    }
+    if let Some(to) = &args.sheet {
+        super::sheet::write_a4(&crate::sheets::wood::cutlist(&answer, form.units)?, to)?;
     }
     Ok(form.put(|| report::cutlist::to_json(&answer), || report::cutlist::to_text(&answer, form.units)))
 }
