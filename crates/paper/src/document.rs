@@ -12,6 +12,8 @@ pub enum PaperSize {
     A3,
     /// 8.5 × 11 in (ANSI/ASME Y14.1, size A).
     Letter,
+    /// A roll so many millimetres wide: drawings in true size lie along it in one piece.
+    Roll(u16),
 }
 
 impl PaperSize {
@@ -21,6 +23,8 @@ impl PaperSize {
             Self::A4 => [210.0, 297.0],
             Self::A3 => [297.0, 420.0],
             Self::Letter => [8.5 * 25.4, 11.0 * 25.4],
+            // Sheets of words on a roll have the shape of A paper.
+            Self::Roll(width_mm) => [f64::from(width_mm), f64::from(width_mm) * std::f64::consts::SQRT_2],
         }
     }
 

@@ -167,6 +167,12 @@ impl Drawing {
         self.items.push(item);
     }
 
+    /// Everything of another drawing, its origin at `at`.
+    pub fn add(&mut self, other: &Self, at: Point) {
+        let moved = |point: Point| Point::new(point.x + at.x, point.y + at.y);
+        self.items.extend(other.items.iter().map(|item| item.mapped(&moved, 1.0)));
+    }
+
     /// A filled rectangle with no edge of its own: hatching so dense that it is solid would be wider than it says.
     pub fn stripe(&mut self, pen: Pen, rect: Rect) {
         let corner = |x: f64, y: f64| Point::new(x, y);

@@ -1,7 +1,7 @@
 //! A drawing in its true size over several sheets of paper, to be joined.
 use crate::document::{Document, Page, PaperSize, Placed};
 use crate::error::within;
-use crate::{Anchor, Drawing, PaperError, Pen, Point, Rect};
+use crate::{Anchor, Drawing, Item, PaperError, Pen, Point, Rect};
 
 /// How a drawing is laid over sheets.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -26,17 +26,25 @@ impl Default for Tiling {
 
 /// Lettering of the notes at the edge (12 pt).
 const NOTE_MM: f64 = 4.3;
+/// Shortest and longest piece of a roll: room for the note, and what a page may measure.
+const LEAST_ROLL_MM: f64 = 260.0;
+const MOST_ROLL_MM: f64 = 4000.0;
 /// Room at the foot of each sheet for its note.
 const FOOT_MM: f64 = 7.0;
 
 impl Tiling {
-    fn page_mm(&self) -> [f64; 2] {
+    /// The page for a drawing so long: a roll is cut off behind it, other paper has its size.
+    fn page_mm(&self, length_mm: f64) -> [f64; 2] {
+        if let PaperSize::Roll(width_mm) = self.paper {
+            let long = (length_mm * self.stretch[0] + 2.0 * self.margin_mm).ceil() + 1.0;
+            return [long.clamp(LEAST_ROLL_MM, MOST_ROLL_MM), f64::from(width_mm)];
+        }
         if self.lying { self.paper.lying_mm() } else { self.paper.upright_mm() }
     }
 
     /// Printed part of a sheet.
-    fn window_mm(&self) -> [f64; 2] {
-        let [width, height] = self.page_mm();
+    fn window_mm(&self, length_mm: f64) -> [f64; 2] {
+        let [width, height] = self.page_mm(length_mm);
         [width - 2.0 * self.margin_mm, height - 2.0 * self.margin_mm - FOOT_MM]
     }
 }
@@ -52,26 +60,48 @@ pub fn tile(drawing: &Drawing, tiling: &Tiling) -> Result<Document, PaperError> 
         within("a printer's correction", stretch, 0.9, 1.1)?;
     }
     let bounds = drawing.bounds().ok_or(PaperError::Empty { what: "the drawing", least: 1 })?.grown(1.0);
-    let [width, height] = tiling.window_mm();
+    let [width, height] = tiling.window_mm(bounds.width());
     // What is drawn wider fills the window sooner.
     let seen = [width / tiling.stretch[0], height / tiling.stretch[1]];
     let step = seen.map(|seen| seen - tiling.overlap_mm);
     let count =
         |size: f64, seen: f64, step: f64| if size <= seen { 1 } else { ((size - seen) / step).ceil() as usize + 1 };
     let (across, down) = (count(bounds.width(), seen[0], step[0]), count(bounds.height(), seen[1], step[1]));
-    let mut pages = Vec::new();
+    let mut windows = Vec::new();
     for row in 0..down {
         for column in 0..across {
             let from = Point::new(bounds.min.x + column as f64 * step[0], bounds.min.y + row as f64 * step[1]);
-            pages.push(sheet(drawing, tiling, from, ([column, row], [across, down])));
+            let window = Rect::new(from.x, from.y, from.x + seen[0], from.y + seen[1]);
+            // An empty sheet is no help.
+            if drawing.items().iter().filter_map(Item::bounds).any(|item| item.overlaps(&window)) {
+                windows.push((from, [column, row]));
+            }
         }
     }
+    let all = windows.len();
+    let pages = (1..)
+        .zip(windows)
+        .map(|(number, (from, at))| {
+            sheet(drawing, tiling, (from, bounds.width()), &Place { at, of: [across, down], number, all })
+        })
+        .collect();
     Ok(Document { title: drawing.title.clone(), pages, bookmarks: Vec::new() })
 }
 
-fn sheet(drawing: &Drawing, tiling: &Tiling, from: Point, (at, of): ([usize; 2], [usize; 2])) -> Page {
+/// Which of the sheets it is.
+struct Place {
+    /// Column and row.
+    at: [usize; 2],
+    /// Columns and rows in all.
+    of: [usize; 2],
+    /// Its number, and how many there are: without the empty ones.
+    number: usize,
+    all: usize,
+}
+
+fn sheet(drawing: &Drawing, tiling: &Tiling, (from, length_mm): (Point, f64), place: &Place) -> Page {
     let margin = tiling.margin_mm;
-    let [width, height] = tiling.window_mm();
+    let [width, height] = tiling.window_mm(length_mm);
     let window = Rect::new(margin, margin, margin + width, margin + height);
     let [wide, high] = tiling.stretch;
     let part = Placed {
@@ -80,12 +110,12 @@ fn sheet(drawing: &Drawing, tiling: &Tiling, from: Point, (at, of): ([usize; 2],
         clip: Some(window),
         stretch: tiling.stretch,
     };
-    let marks = Placed::at(marks(drawing, tiling, window, (at, of)), 0.0, 0.0);
-    Page { size_mm: tiling.page_mm(), parts: vec![part, marks] }
+    let marks = Placed::at(marks(drawing, tiling, window, place), 0.0, 0.0);
+    Page { size_mm: tiling.page_mm(length_mm), parts: vec![part, marks] }
 }
 
 /// The window's corners, where the neighbours begin, and which sheet it is.
-fn marks(drawing: &Drawing, tiling: &Tiling, window: Rect, (at, of): ([usize; 2], [usize; 2])) -> Drawing {
+fn marks(drawing: &Drawing, tiling: &Tiling, window: Rect, &Place { at, of, number, all }: &Place) -> Drawing {
     let mut marks = Drawing::new("Marks", "Where sheets join.");
     let overlap = [tiling.overlap_mm * tiling.stretch[0], tiling.overlap_mm * tiling.stretch[1]];
     let upright = |marks: &mut Drawing, x: f64| {
@@ -106,8 +136,6 @@ fn marks(drawing: &Drawing, tiling: &Tiling, window: Rect, (at, of): ([usize; 2]
     if at[1] + 1 < of[1] {
         level(&mut marks, window.max.y - 0.5 * overlap[1]);
     }
-    let all = of[0] * of[1];
-    let number = at[1] * of[0] + at[0] + 1;
     let join = if all > 1 { "; cut on the grey line, join line to line" } else { "" };
     let words =
         format!("{}, sheet {number} of {all}{join}. Print at 100 %, then measure the check bars.", drawing.title);
@@ -141,6 +169,12 @@ mod tests {
     fn a_bass_bar_takes_three_sheets_and_a_small_one_one() {
         assert_eq!(tile(&line(580.0, 60.0), &Tiling::default()).unwrap().pages.len(), 3);
         assert_eq!(tile(&line(160.0, 60.0), &Tiling::default()).unwrap().pages.len(), 1);
+        let mut far = line(50.0, 20.0);
+        far.line(Pen::Outline, Point::new(1000.0, 600.0), Point::new(1050.0, 620.0));
+        assert_eq!(tile(&far, &Tiling::default()).unwrap().pages.len(), 2, "sheets between them would be empty");
+        let roll = Tiling { paper: PaperSize::Roll(610), ..Tiling::default() };
+        let pages = tile(&line(1280.0, 60.0), &roll).unwrap().pages;
+        assert!(pages.len() == 1 && pages[0].size_mm[0] > 1300.0, "one piece of the roll: {:?}", pages[0].size_mm);
         assert!(tile(&Drawing::new("none", ""), &Tiling::default()).is_err());
         assert!(tile(&line(10.0, 1.0), &Tiling { overlap_mm: f64::NAN, ..Tiling::default() }).is_err());
     }

@@ -133,7 +133,8 @@ struct LogLine {
 fn read_log(path: &Path) -> Result<Vec<(Timestamp, Air)>, Refused> {
     let hint = "columns: time,temperature_c,humidity_percent; a time like 2027-01-31T08:00";
     let wrong = |error: csv::Error| Refused::new("not_a_table", error.to_string(), hint);
-    let mut reader = csv::ReaderBuilder::new().trim(csv::Trim::All).from_path(path).map_err(wrong)?;
+    let table = records::workshop::table_as_csv(path)?;
+    let mut reader = csv::ReaderBuilder::new().trim(csv::Trim::All).from_reader(table.as_slice());
     let mut log = Vec::new();
     for (number, line) in reader.deserialize::<LogLine>().enumerate() {
         let line = line.map_err(wrong)?;

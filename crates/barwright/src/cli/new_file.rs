@@ -49,6 +49,44 @@ pub(super) fn write_csv(path: &Path, csv: &[u8]) -> Result<(), Refused> {
     write_table(path, &lines)
 }
 
+/// Where a table holds the three sizes of pieces of wood: a volume is reckoned beside them, and a sum below.
+struct Sizes([u16; 3]);
+
+impl Sizes {
+    fn of(lines: &[Vec<String>]) -> Option<Self> {
+        let head = lines.first()?;
+        let column = |name: &str| head.iter().position(|cell| cell == name).and_then(|at| u16::try_from(at).ok());
+        Some(Self([column("length_mm")?, column("width_mm")?, column("thickness_mm")?]))
+    }
+
+    /// Formulas, so that they follow what the maker changes; their results stand beside them for programs that do not reckon.
+    fn formulas(
+        &self,
+        sheet: &mut rust_xlsxwriter::Worksheet,
+        lines: &[Vec<String>],
+        bold: &rust_xlsxwriter::Format,
+    ) -> Result<(), rust_xlsxwriter::XlsxError> {
+        use rust_xlsxwriter::utility::row_col_to_cell;
+        let to = u16::try_from(lines[0].len()).unwrap_or(u16::MAX);
+        let named = |result: f64, text: String| rust_xlsxwriter::Formula::new(text).set_result(result.to_string());
+        sheet.write_string_with_format(0, to, "volume_m3", bold)?;
+        let mut sum = 0.0;
+        for (row, line) in (0_u32..).zip(lines).skip(1) {
+            let sizes = self.0.map(|column| line[usize::from(column)].parse::<f64>().unwrap_or(0.0));
+            let volume = sizes.iter().product::<f64>() * 1e-9;
+            sum += volume;
+            let [length, width, thickness] = self.0.map(|column| row_col_to_cell(row, column));
+            sheet.write_formula(row, to, named(volume, format!("={length}*{width}*{thickness}/1000000000")))?;
+        }
+        let last = u32::try_from(lines.len()).unwrap_or(u32::MAX);
+        if last > 1 {
+            let cells = format!("{}:{}", row_col_to_cell(1, to), row_col_to_cell(last - 1, to));
+            sheet.write_formula_with_format(last, to, named(sum, format!("=SUM({cells})")), bold)?;
+        }
+        Ok(())
+    }
+}
+
 /// Lines of cells as a workbook of one sheet: figures as figures, words as words (never as formulas), the head bold and kept in sight.
 fn to_xlsx(lines: &[Vec<String>]) -> Result<Vec<u8>, Refused> {
     let failed = |error: rust_xlsxwriter::XlsxError| {
@@ -67,6 +105,9 @@ fn to_xlsx(lines: &[Vec<String>]) -> Result<Vec<u8>, Refused> {
             }
             .map_err(failed)?;
         }
+    }
+    if let Some(sizes) = Sizes::of(lines) {
+        sizes.formulas(sheet, lines, &bold).map_err(failed)?;
     }
     sheet.set_freeze_panes(1, 0).map_err(failed)?;
     sheet.autofit();
@@ -90,5 +131,23 @@ mod tests {
         assert_eq!((cell(1, 0), cell(1, 1)), (Data::String("C♯3".to_owned()), Data::String("007".to_owned())));
         assert_eq!((cell(1, 2), cell(2, 2)), (Data::Float(470.5), Data::Float(-12.0)));
         assert_eq!(cell(2, 1), Data::String("=1+1".to_owned()));
+    }
+
+    #[test]
+    fn volumes_are_formulas_that_follow_the_sizes() {
+        let line = |cells: [&str; 4]| cells.map(str::to_owned).to_vec();
+        let lines = [
+            line(["note", "length_mm", "width_mm", "thickness_mm"]),
+            line(["C3", "470", "60", "23"]),
+            line(["D3", "400", "50", "20"]),
+        ];
+        let mut book: calamine::Xlsx<_> = calamine::Xlsx::new(std::io::Cursor::new(to_xlsx(&lines).unwrap())).unwrap();
+        let formulas = book.worksheet_formula("Sheet1").unwrap();
+        assert_eq!(formulas.get_value((1, 4)).unwrap(), "B2*C2*D2/1000000000");
+        assert_eq!(formulas.get_value((3, 4)).unwrap(), "SUM(E2:E3)");
+        let sheet = book.worksheet_range_at(0).unwrap().unwrap();
+        let Some(Data::Float(sum)) = sheet.get_value((3, 4)) else { panic!("a figure stands in it") };
+        // 470·60·23 + 400·50·20 cubic millimetres.
+        assert!((sum - 1_048_600.0e-9).abs() < 1e-12, "{sum}");
     }
 }

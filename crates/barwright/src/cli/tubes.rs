@@ -190,7 +190,8 @@ fn fit_found(path: &Path, notes: &TubeNotes, humidity_percent: f64) -> Result<Mo
             "columns: note,inner_mm,stopper_mm,temperature_c and, if known, hz",
         )
     };
-    let mut reader = csv::ReaderBuilder::new().trim(csv::Trim::All).from_path(path).map_err(wrong)?;
+    let table = records::workshop::table_as_csv(path)?;
+    let mut reader = csv::ReaderBuilder::new().trim(csv::Trim::All).from_reader(table.as_slice());
     let mut found = Vec::new();
     for line in reader.deserialize::<FoundLine>() {
         let line = line.map_err(wrong)?;

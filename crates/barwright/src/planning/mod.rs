@@ -1,9 +1,11 @@
 //! A specification as text, in and out, and the plan it makes on all cores: for the command line and the page alike.
+mod sizes;
 mod spec;
 mod written;
 
+pub(crate) use sizes::sizes_of_table;
 pub(crate) use spec::SpecFile;
-pub(crate) use written::{bettered, first};
+pub(crate) use written::{first, with_sizes};
 
 use crate::cli::on_all_cores;
 use crate::error::Refused;

@@ -2,7 +2,7 @@
 //! better sizes, the rest as the maker wrote it.
 use crate::convert::rounded;
 use crate::error::Refused;
-use making::schedule::{Bettered, Law, SOURCES, note_name};
+use making::schedule::{Law, SOURCES, Specification, note_name};
 
 /// The text, from five answers; it is checked by being read again.
 pub(crate) fn first(kind: &str, lowest: &str, highest: &str, a4_hz: f64, wood: &str) -> Result<String, Refused> {
@@ -55,15 +55,17 @@ pub(crate) fn first(kind: &str, lowest: &str, highest: &str, a4_hz: f64, wood: &
     Ok(text)
 }
 
-/// The maker's text with lengths, and widths where they changed, listed.
+/// The maker's text with the sizes of `specification` that are listed, the rest as it was.
 ///
 /// # Errors
 /// [`Refused`] `not_a_specification` if the text is none.
-pub(crate) fn bettered(text: &str, bettered: &Bettered) -> Result<String, Refused> {
+pub(crate) fn with_sizes(text: &str, specification: &Specification) -> Result<String, Refused> {
     let mut document: toml_edit::DocumentMut = text.parse().map_err(|error: toml_edit::TomlError| {
         Refused::new("not_a_specification", error.message(), "plan it as it is first: barwright plan FILE")
     })?;
-    for (key, law) in [("length", &bettered.specification.length), ("width", &bettered.specification.width)] {
+    let laws =
+        [("length", &specification.length), ("width", &specification.width), ("thickness", &specification.thickness)];
+    for (key, law) in laws {
         let Law::Listed(sizes) = law else { continue };
         let mut table = toml_edit::InlineTable::new();
         table.insert("law", "listed".into());

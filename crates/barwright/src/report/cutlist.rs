@@ -246,27 +246,17 @@ pub fn picture(answer: &Answer<'_>) -> Result<String, Refused> {
 /// # Errors
 /// [`PaperError`] for a size that cannot be drawn.
 pub fn view(answer: &Answer<'_>, sheet: Sheet) -> Result<Drawing, PaperError> {
-    let mark = |cut: &CutBoard| {
-        let board = &answer.boards[cut.board];
-        BoardMark {
-            name: board.name.clone(),
-            length_mm: board.length_m * 1e3,
-            width_mm: board.width_m * 1e3,
-            pieces: cut
-                .placed
-                .iter()
-                .map(|placed| PieceMark {
-                    name: answer.pieces[placed.piece].name.clone(),
-                    along_mm: placed.area.along_m.map(|m| m * 1e3),
-                    across_mm: placed.area.across_m.map(|m| m * 1e3),
-                })
-                .collect(),
-            defects_mm: board
-                .defects
-                .iter()
-                .map(|defect| (defect.along_m.map(|m| m * 1e3), defect.across_m.map(|m| m * 1e3)))
-                .collect(),
-        }
+    let mark = |cut: &CutBoard| BoardMark {
+        pieces: cut
+            .placed
+            .iter()
+            .map(|placed| PieceMark {
+                name: answer.pieces[placed.piece].name.clone(),
+                along_mm: placed.area.along_m.map(|m| m * 1e3),
+                across_mm: placed.area.across_m.map(|m| m * 1e3),
+            })
+            .collect(),
+        ..board_mark(&answer.boards[cut.board])
     };
     let view = BoardsView {
         title: "Cut list".to_owned(),
@@ -275,4 +265,19 @@ pub fn view(answer: &Answer<'_>, sheet: Sheet) -> Result<Drawing, PaperError> {
         sheet,
     };
     boards_view(&view)
+}
+
+/// A board with what is to be cut around, and no pieces.
+pub(crate) fn board_mark(board: &Board) -> BoardMark {
+    BoardMark {
+        name: board.name.clone(),
+        length_mm: board.length_m * 1e3,
+        width_mm: board.width_m * 1e3,
+        pieces: Vec::new(),
+        defects_mm: board
+            .defects
+            .iter()
+            .map(|defect| (defect.along_m.map(|m| m * 1e3), defect.across_m.map(|m| m * 1e3)))
+            .collect(),
+    }
 }

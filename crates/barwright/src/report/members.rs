@@ -111,7 +111,7 @@ fn cut_list(members: &Members, said: &FramePlanRecord, units: Units) -> String {
     }
     for board in &members.end_boards {
         table.add_row([
-            format!("end board, {}", if board.bass { "bass" } else { "treble" }),
+            format!("end board, {}", board_end(board)),
             units.place(board.size_m[0] * 1e3),
             format!("{} × {} mm", plain(board.size_m[2] * 1e3, 1), plain(board.size_m[1] * 1e3, 1)),
             "square".to_owned(),
@@ -137,7 +137,7 @@ fn boards(members: &Members, units: Units) -> String {
     for board in &members.end_boards {
         for notch in &board.notches {
             table.add_row([
-                if board.bass { "bass" } else { "treble" }.to_owned(),
+                board_end(board).to_owned(),
                 rail_name(notch.row, notch.rail),
                 units.place(notch.centre_m * 1e3),
                 units.place(notch.width_m * 1e3),
@@ -172,8 +172,13 @@ fn posts(members: &Members, units: Units) -> String {
 /// # Errors
 /// [`Refused`] if a value cannot be drawn.
 pub fn board_picture(board: &EndBoard) -> Result<String, Refused> {
+    alone(end_board_view(&board_view(board)), "check the frame's sizes for a wrong unit")
+}
+
+/// An end board as paper draws it.
+pub fn board_view(board: &EndBoard) -> EndBoardView {
     let mm = |m: f64| m * 1e3;
-    let end = if board.bass { "bass" } else { "treble" };
+    let end = board_end(board);
     let mark = |notch: &making::frame::Notch| NotchMark {
         name: rail_name(notch.row, notch.rail),
         centre_mm: mm(notch.centre_m),
@@ -181,7 +186,7 @@ pub fn board_picture(board: &EndBoard) -> Result<String, Refused> {
         from_mm: mm(notch.bottom_m),
         to_mm: mm(notch.top_m),
     };
-    let view = EndBoardView {
+    EndBoardView {
         title: format!("End board, {end}, full size"),
         description: format!("The {end} end board with {} rails, in millimetres of its own.", board.notches.len()),
         // Seen from the bars: at the bass the player is on the left-hand side of who looks towards the bass.
@@ -189,6 +194,10 @@ pub fn board_picture(board: &EndBoard) -> Result<String, Refused> {
         length_mm: mm(board.size_m[0]),
         height_mm: mm(board.size_m[1]),
         notches: board.notches.iter().map(mark).collect(),
-    };
-    alone(end_board_view(&view), "check the frame's sizes for a wrong unit")
+    }
+}
+
+/// Which end it stands at.
+pub fn board_end(board: &EndBoard) -> &'static str {
+    if board.bass { "bass" } else { "treble" }
 }

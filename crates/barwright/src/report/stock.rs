@@ -32,7 +32,8 @@ pub fn verdict_word(verdict: Verdict) -> &'static str {
     }
 }
 
-fn confidence_word(confidence: Confidence) -> &'static str {
+/// The word for how sure it is.
+pub(crate) fn confidence_word(confidence: Confidence) -> &'static str {
     match confidence {
         Confidence::Good => "good",
         Confidence::Fair => "fair",
@@ -45,7 +46,8 @@ pub fn speed_m_s(blank: &Blank) -> Option<f64> {
     blank.e_over_rho.map(f64::sqrt)
 }
 
-fn drying_words(drying: &Drying) -> String {
+/// How far it is from rest.
+pub(crate) fn drying_words(drying: &Drying) -> String {
     let rate = format!("{} % a week", signed(100.0 * drying.share_per_week, 2));
     match drying.days_left {
         _ if drying.at_rest => format!("at rest ({rate})"),

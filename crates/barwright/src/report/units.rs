@@ -26,6 +26,21 @@ impl Units {
         self.said(&plain(length_mm, decimals), &format!("{:.3}", length_mm / MM_PER_INCH))
     }
 
+    /// A place or width as a figure of a table that names its unit: of two figures in a cell one is set wrong.
+    pub fn place_figure(self, length_mm: f64) -> String {
+        if self == Self::Inch { fraction_of_inch(length_mm) } else { plain(length_mm, 1) }
+    }
+
+    /// A thickness, depth or small step as such a figure.
+    pub fn depth_figure(self, length_mm: f64) -> String {
+        if self == Self::Inch { plain(length_mm / MM_PER_INCH, 3) } else { plain(length_mm, 1) }
+    }
+
+    /// The unit of those figures, as a sentence begins.
+    pub fn figures_are(self) -> &'static str {
+        if self == Self::Inch { "Inches" } else { "Millimetres" }
+    }
+
     /// "thinnest 8 mm at 235 mm from the left end", or "23 mm thick throughout".
     pub fn thinnest(self, x_mm: f64, thinnest_mm: f64, all_mm: impl Iterator<Item = f64>) -> String {
         // A tenth of a millimetre is what a caliper tells apart on wood.
@@ -123,6 +138,10 @@ mod tests {
         assert_eq!(Units::Inch.place(60.325), "2 3/8 in");
         assert_eq!(Units::Mm.place(0.04), "0 mm");
         assert_eq!(Units::Both.depth(0.4), "0.4 mm (0.016 in)");
+        assert_eq!(
+            [Units::Both.place_figure(62.04), Units::Inch.place_figure(62.0), Units::Inch.depth_figure(9.1)],
+            ["62", "2 7/16", "0.358"]
+        );
         assert_eq!(fraction_of_inch(25.4), "1");
         assert_eq!(fraction_of_inch(-12.7), "−1/2");
         assert_eq!((cents(-4.04), cents(212.3), cents(-0.02)), ("−4".to_owned(), "+212".to_owned(), "0".to_owned()));

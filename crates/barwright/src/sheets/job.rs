@@ -1,5 +1,5 @@
 //! The sheets of an instrument in the record, by their words: for the command line and the page alike.
-use super::{forms, not_drawable, of_set};
+use super::{forms, frame, not_drawable, of_set};
 use crate::climate::air_of;
 use crate::error::Refused;
 use crate::framing::Framed;
@@ -22,6 +22,8 @@ pub enum SheetKind {
     Tuning,
     /// Node lines.
     Nodes,
+    /// Rails, posts, the frame's wood, end boards in true size.
+    Frame,
     /// Where bars are drilled.
     Drill,
     /// Tubes.
@@ -36,14 +38,23 @@ pub enum SheetKind {
 
 impl SheetKind {
     /// All of them, in the order of the work.
-    pub const ALL: [Self; 7] =
-        [Self::Tuning, Self::Nodes, Self::Drill, Self::Tubes, Self::Assembly, Self::Certificate, Self::Retuning];
+    pub const ALL: [Self; 8] = [
+        Self::Tuning,
+        Self::Nodes,
+        Self::Frame,
+        Self::Drill,
+        Self::Tubes,
+        Self::Assembly,
+        Self::Certificate,
+        Self::Retuning,
+    ];
 
     /// Its word on the command line and in addresses.
     pub fn word(self) -> &'static str {
         match self {
             Self::Tuning => "tuning",
             Self::Nodes => "nodes",
+            Self::Frame => "frame",
             Self::Drill => "drill",
             Self::Tubes => "tubes",
             Self::Assembly => "assembly",
@@ -57,6 +68,7 @@ impl SheetKind {
         match self {
             Self::Tuning => "Tuning sheet",
             Self::Nodes => "Node table",
+            Self::Frame => "Frame chart",
             Self::Drill => "Drill chart",
             Self::Tubes => "Tube list",
             Self::Assembly => "Check list",
@@ -96,6 +108,7 @@ impl Job<'_> {
         match kind {
             SheetKind::Tuning => Ok(forms::tuning(&self.targets()?)),
             SheetKind::Nodes => self.nodes(),
+            SheetKind::Frame => self.frame(),
             SheetKind::Drill => self.drill(),
             SheetKind::Tubes => self.tubes(),
             SheetKind::Assembly => Ok(forms::assembly()),
@@ -109,7 +122,17 @@ impl Job<'_> {
     /// # Errors
     /// As [`Job::listing`].
     pub fn document(&self, kind: SheetKind, paper: PaperSize) -> Result<Document, Refused> {
-        pages(&self.listing(kind)?, &self.letterhead()?, paper).map_err(|error| not_drawable(&error))
+        let mut document =
+            pages(&self.listing(kind)?, &self.letterhead()?, paper).map_err(|error| not_drawable(&error))?;
+        if kind == SheetKind::Frame {
+            let framed = self.framed()?;
+            let boards = frame::full_size(&framed.members(&framed.laid()?)?, paper)?;
+            let first = document.pages.len();
+            document.bookmarks.push((kind.words().to_owned(), 0));
+            document.bookmarks.extend(boards.bookmarks.into_iter().map(|(name, page)| (name, first + page)));
+            document.pages.extend(boards.pages);
+        }
+        Ok(document)
     }
 
     /// What stands at the head and foot of its sheets.
@@ -141,7 +164,13 @@ impl Job<'_> {
     fn nodes(&self) -> Result<Listing, Refused> {
         let framed = self.framed()?;
         let plan = framed.laid().ok();
-        of_set::nodes(&framed, plan.as_ref())
+        of_set::nodes(&framed, plan.as_ref(), self.units)
+    }
+
+    fn frame(&self) -> Result<Listing, Refused> {
+        let framed = self.framed()?;
+        let plan = framed.laid()?;
+        frame::chart(&plan, &framed.members(&plan)?, &framed.plan, self.units)
     }
 
     fn drill(&self) -> Result<Listing, Refused> {
@@ -150,7 +179,7 @@ impl Job<'_> {
             Some(plan) => (plan, true),
             None => (framed.laid()?, false),
         };
-        Ok(of_set::drill(&framed.holes(&plan)?, framed.plan.diameter_mm, framed.plan.below_top_mm, built))
+        Ok(of_set::drill(&framed.holes(&plan)?, framed.plan.diameter_mm, framed.plan.below_top_mm, built, self.units))
     }
 
     fn tubes(&self) -> Result<Listing, Refused> {
@@ -160,7 +189,7 @@ impl Job<'_> {
         wishes.bank.bar_cents_per_c = known.coefficients.per_c.value;
         wishes.bank.temperature_c = notes.reference.0.unwrap_or(wishes.bank.temperature_c);
         wishes.bank.humidity_percent = notes.reference.1.unwrap_or(wishes.bank.humidity_percent);
-        of_set::tubes(&wishes.answer(&notes.notes)?)
+        of_set::tubes(&wishes.answer(&notes.notes)?, self.units)
     }
 
     fn certificate(&self) -> Result<Listing, Refused> {

@@ -2,9 +2,12 @@
 //!
 //! * here — sheets of a plan; [`of_set`], [`job`] — sheets of an instrument in the record; [`forms`] — sheets to write on; [`templates`] — arches in true size
 pub mod forms;
+pub mod frame;
 pub mod job;
 pub mod labels;
+pub mod nest;
 pub mod of_set;
+pub mod stock;
 pub mod templates;
 pub mod wood;
 
@@ -115,14 +118,15 @@ fn modes_words(specification: &Specification) -> String {
 ///
 /// # Errors
 /// [`Refused`] `not_drawable`.
-pub fn schedule(plan: &InstrumentPlan) -> Result<Listing, Refused> {
+pub fn schedule(plan: &InstrumentPlan, units: Units) -> Result<Listing, Refused> {
     let rows = plan
         .bars
         .iter()
         .zip(&plan.centres_x_m)
         .map(|(bar, centre_x_m)| {
             let wanted = &bar.wanted;
-            let mm = |m: f64| plain(m * 1e3, 1);
+            let mm = |m: f64| units.place_figure(m * 1e3);
+            let deep = |m: f64| units.depth_figure(m * 1e3);
             let made = bar.made.as_ref().ok();
             let node = |[left, right]: [f64; 2]| mm(f64::midpoint(left, right));
             vec![
@@ -131,8 +135,8 @@ pub fn schedule(plan: &InstrumentPlan) -> Result<Listing, Refused> {
                 wanted.ratios.iter().map(|ratio| plain(*ratio, 2)).collect::<Vec<_>>().join(":"),
                 mm(wanted.length_m),
                 mm(wanted.width_m),
-                mm(wanted.thickness_m),
-                made.map_or_else(|| "cannot be made".to_owned(), |made| mm(made.arch.centre_m)),
+                deep(wanted.thickness_m),
+                made.map_or_else(|| "cannot be made".to_owned(), |made| deep(made.arch.centre_m)),
                 made.map_or_else(|| "–".to_owned(), |made| node(made.nodes.player_m)),
                 mm(*centre_x_m),
                 String::new(),
@@ -151,10 +155,10 @@ pub fn schedule(plan: &InstrumentPlan) -> Result<Listing, Refused> {
         Column::figures("middle along the row"),
         Column::free("blank", 18),
     ];
-    let mut parts = vec![Part::Words(
-        "Millimetres. Thickness is measured from the TOP face; the node is the middle of the player's line, predicted."
-            .to_owned(),
-    )];
+    let mut parts = vec![Part::Words(format!(
+        "{}. Thickness is measured from the TOP face; the node is the middle of the player's line, predicted.",
+        units.figures_are()
+    ))];
     if let Ok(frame) = &plan.frame {
         parts.push(picture(frame_view(&report::frame::view(
             frame,

@@ -12,15 +12,12 @@ use making::tubes::PlannedTube;
 use paper::listing::{Column, Listing, Part};
 use paper::sheets::{CentsAlong, CentsBar, cents_along, frame_view};
 
-fn mm(m: f64) -> String {
-    plain(m * 1e3, 1)
-}
-
 /// Tubes: where stoppers stand at two temperatures, travel, what to cut.
 ///
 /// # Errors
 /// [`Refused`] `not_drawable`.
-pub fn tubes(answer: &report::tubes::Answer) -> Result<Listing, Refused> {
+pub fn tubes(answer: &report::tubes::Answer, units: Units) -> Result<Listing, Refused> {
+    let mm = |m: f64| units.place_figure(m * 1e3);
     let bank = &answer.bank;
     let row = |tube: &PlannedTube| {
         vec![
@@ -44,7 +41,10 @@ pub fn tubes(answer: &report::tubes::Answer) -> Result<Listing, Refused> {
         Column::free("set at", 20),
     ];
     let mut parts = vec![
-        Part::Words("Millimetres from the mouth to the stopper's face. Free tubes' lengths unless the mouth's correction was fitted: leave stoppers movable, set them by ear under the tuned bar.".to_owned()),
+        Part::Words(format!(
+            "{} from the mouth to the stopper's face. Free tubes' lengths unless the mouth's correction was fitted: leave stoppers movable, set them by ear under the tuned bar.",
+            units.figures_are()
+        )),
         picture(report::tubes::view(answer, PICTURE))?,
         table(columns, answer.tubes.tubes.iter().map(row).collect()),
         Part::Heading("What to cut".to_owned()),
@@ -193,9 +193,10 @@ pub fn retuning(back: &Back, triage: &Triage, units: Units) -> Listing {
 ///
 /// # Errors
 /// [`Refused`] `not_drawable`.
-pub fn nodes(framed: &Framed, plan: Option<&FramePlan>) -> Result<Listing, Refused> {
+pub fn nodes(framed: &Framed, plan: Option<&FramePlan>, units: Units) -> Result<Listing, Refused> {
+    let mm = |m: f64| units.place_figure(m * 1e3);
     let row = |row: &NodeRow| {
-        let mut cells = vec![row.note.to_string(), plain(row.length_mm, 1), plain(row.width_mm, 1)];
+        let mut cells = vec![row.note.to_string(), units.place_figure(row.length_mm), units.place_figure(row.width_mm)];
         match row.nodes {
             Some(nodes) => {
                 cells.extend([nodes.player_m[0], nodes.player_m[1], nodes.away_m[0], nodes.away_m[1]].map(mm))
@@ -214,10 +215,10 @@ pub fn nodes(framed: &Framed, plan: Option<&FramePlan>) -> Result<Listing, Refus
         Column::figures("right"),
         Column::free("salt again", 24),
     ];
-    let mut parts = vec![Part::Words(
-        "Millimetres from the end that faces the player, top face up; left and right as the player sees them."
-            .to_owned(),
-    )];
+    let mut parts = vec![Part::Words(format!(
+        "{} from the end that faces the player, top face up; left and right as the player sees them.",
+        units.figures_are()
+    ))];
     if let Some(plan) = plan {
         parts.push(picture(frame_view(&report::frame::view(plan, None, "Rails under the bars", PICTURE)))?);
     }
@@ -226,7 +227,8 @@ pub fn nodes(framed: &Framed, plan: Option<&FramePlan>) -> Result<Listing, Refus
 }
 
 /// Where each bar is drilled.
-pub fn drill(bars: &[DrilledBar], diameter_mm: f64, below_top_mm: f64, built: bool) -> Listing {
+pub fn drill(bars: &[DrilledBar], diameter_mm: f64, below_top_mm: f64, built: bool, units: Units) -> Listing {
+    let mm = |m: f64| units.place_figure(m * 1e3);
     let hole = |hole: &Hole| {
         vec![
             mm(hole.from_player_end_m[0]),
@@ -258,9 +260,10 @@ pub fn drill(bars: &[DrilledBar], diameter_mm: f64, below_top_mm: f64, built: bo
         Column::free("done", 12),
     ];
     let mut parts = vec![Part::Words(format!(
-        "Millimetres from the end that faces the player, on the left and on the right edge, TOP FACE UP. Drill {} mm, its axis {} mm below the top face. Accidentals lean the other way than naturals: look twice.",
-        plain(diameter_mm, 2),
-        plain(below_top_mm, 1)
+        "{} from the end that faces the player, on the left and on the right edge, TOP FACE UP. Drill {}, its axis {} below the top face. Accidentals lean the other way than naturals: look twice.",
+        units.figures_are(),
+        units.depth(diameter_mm),
+        units.depth(below_top_mm)
     ))];
     if !built {
         parts.push(Part::Caution("From the PLAN, not from the frame as it stands: not for drilling.".to_owned()));

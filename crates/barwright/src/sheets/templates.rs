@@ -98,23 +98,35 @@ pub fn on_paper(templates: &[Template], tiling: &Tiling) -> Result<Document, Ref
 /// # Errors
 /// [`Refused`] `not_drawable`.
 pub fn for_machines(templates: &[Template]) -> Result<Vec<(String, String)>, Refused> {
-    let mut files = Vec::new();
-    for template in templates {
-        let drawing: Drawing = contour_view(&template.view).map_err(|error| not_drawable(&error))?;
-        let plain: String = template
-            .name
-            .chars()
-            .map(|c| match c {
-                '♯' => 's',
-                '♭' => 'b',
-                c if c.is_ascii_alphanumeric() => c,
-                _ => '_',
-            })
-            .collect();
-        files.push((format!("{plain}.dxf"), dxf::render(&drawing)));
-        files.push((format!("{plain}.svg"), svg::render(&drawing, &svg::Options::picture())));
-    }
-    Ok(files)
+    let contours = templates
+        .iter()
+        .map(|template| {
+            Ok((template.name.clone(), contour_view(&template.view).map_err(|error| not_drawable(&error))?))
+        })
+        .collect::<Result<Vec<_>, Refused>>()?;
+    Ok(machine_files(contours.iter().map(|(name, drawing)| (name.clone(), drawing))))
+}
+
+/// Each drawing as DXF and SVG, under names that every system takes.
+pub fn machine_files<'d>(drawings: impl Iterator<Item = (String, &'d Drawing)>) -> Vec<(String, String)> {
+    let plain = |name: &str| -> String {
+        let letter = |c: char| match c {
+            '♯' => 's',
+            '♭' => 'b',
+            c if c.is_ascii_alphanumeric() || c == '-' => c,
+            _ => '_',
+        };
+        name.chars().map(letter).collect()
+    };
+    drawings
+        .flat_map(|(name, drawing)| {
+            let name = plain(&name);
+            [
+                (format!("{name}.dxf"), dxf::render(drawing)),
+                (format!("{name}.svg"), svg::render(drawing, &svg::Options::picture())),
+            ]
+        })
+        .collect()
 }
 
 /// Stations of all arches as lines of a table, the head first.

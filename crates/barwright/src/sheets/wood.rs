@@ -4,7 +4,7 @@ use crate::error::{Refused, sentence};
 use crate::report;
 use crate::report::cutlist::{Answer, cut_words};
 use crate::report::saw::how;
-use crate::report::units::{Units, fraction_of_inch, plain};
+use crate::report::units::{Units, plain};
 use making::ArchAdvice;
 use making::saw::{SawPlan, SawScale, SawSetup, SawStep};
 use paper::listing::{Column, Listing, Part};
@@ -22,14 +22,12 @@ pub fn saw(
     file: &BarFile,
 ) -> Result<Listing, Refused> {
     // The saw's own scale alone: of two figures one is set wrong.
-    let (units, unit) = match setup.scale {
-        SawScale::HalfMillimetre => (Units::Mm, "Millimetres"),
-        SawScale::ThirtySecondInch => (Units::Inch, "Inches"),
+    let units = match setup.scale {
+        SawScale::HalfMillimetre => Units::Mm,
+        SawScale::ThirtySecondInch => Units::Inch,
     };
-    let mark = |m: f64| match setup.scale {
-        SawScale::HalfMillimetre => plain(m * 1e3, 1),
-        SawScale::ThirtySecondInch => fraction_of_inch(m * 1e3),
-    };
+    let unit = units.figures_are();
+    let mark = |m: f64| units.place_figure(m * 1e3);
     let row = |step: &SawStep| {
         let stops: Vec<String> = step.stops_m.iter().map(|stop| mark(*stop)).collect();
         vec![
@@ -83,7 +81,7 @@ pub fn cutlist(answer: &Answer<'_>, units: Units) -> Result<Listing, Refused> {
         )));
         let row = |placed: &making::cutlist::Placed| {
             let [length_m, width_m] = placed.area.size_m();
-            let mm = |m: f64| plain(m * 1e3, 1);
+            let mm = |m: f64| units.place_figure(m * 1e3);
             vec![
                 answer.pieces[placed.piece].name.clone(),
                 mm(placed.area.along_m[0]),

@@ -21,7 +21,7 @@ mod refusals;
 mod rehearse;
 mod retune;
 mod salt;
-mod sheet;
+mod sheets;
 mod tubes;
 mod wav;
 mod wood;

@@ -33,7 +33,7 @@ pub use cuts::CutBar;
 pub use error::RecordError;
 pub use event::{Climate, Entry, Event, Kind, Uid};
 pub use exchange::{ArchiveLimits, ArrivalReport, Column, ExportReport, Matching, PlannedBar, Sheet};
-pub use exchange::{event_schema_text, manifest_schema_text};
+pub use exchange::{event_schema_text, manifest_schema_text, table_as_csv};
 pub use frame::{FrameBuiltRecord, FramePlanRecord, FrameState, RailRecord, RailWord, RowWord};
 pub use history::{Fate, History, Line, Standing};
 pub use open::{RECORD_FILE, Workshop};

@@ -24,7 +24,7 @@ struct BoardLine {
 }
 
 /// From a TOML file of `[[board]]`.
-pub(super) fn read(path: &Path) -> Result<Vec<Board>, Refused> {
+pub(in crate::cli) fn read(path: &Path) -> Result<Vec<Board>, Refused> {
     let text = std::fs::read_to_string(path).map_err(|error| {
         let message = format!("{} cannot be read: {error}", path.display());
         Refused::new("unreadable", message, "give a text file with a [[board]] for each; see docs/cutlist.md")
@@ -47,7 +47,7 @@ pub(super) fn read(path: &Path) -> Result<Vec<Board>, Refused> {
 }
 
 /// Boards of the record; with the names of those whose size is not known.
-pub(super) fn of_record(workshop: &Workshop) -> Result<(Vec<Board>, Vec<String>), Refused> {
+pub(in crate::cli) fn of_record(workshop: &Workshop) -> Result<(Vec<Board>, Vec<String>), Refused> {
     let (mut boards, mut unknown) = (Vec::new(), Vec::new());
     for named in workshop.list(Kind::Board)? {
         let Body::Board(BoardRecord { length_mm, width_mm, thickness_mm, defects, .. }) = named.body else { continue };

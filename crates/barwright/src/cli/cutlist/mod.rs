@@ -1,5 +1,5 @@
 //! `cutlist`: the blanks of a plan out of the boards at hand.
-mod boards;
+pub(super) mod boards;
 
 use super::answer::Form;
 use super::new_file::{write_new, write_table};

@@ -126,8 +126,8 @@ fn read<T: for<'de> Deserialize<'de>>(path: &Path, columns: &str) -> Result<Vec<
         let line = error.position().map_or_else(String::new, |at| format!(", line {}", at.line()));
         Refused::new("not_a_table", format!("{}{line} cannot be read: {error}", path.display()), columns)
     };
-    let mut reader =
-        csv::ReaderBuilder::new().trim(csv::Trim::All).comment(Some(b'#')).from_path(path).map_err(refused)?;
+    let table = records::workshop::table_as_csv(path)?;
+    let mut reader = csv::ReaderBuilder::new().trim(csv::Trim::All).comment(Some(b'#')).from_reader(table.as_slice());
     let head = reader.headers().map_err(refused)?.clone();
     let mut lines = Vec::new();
     for record in reader.records() {

@@ -26,7 +26,10 @@ pub(crate) struct PlanArgs {
     /// Look for lengths that put the nodes on straight rails, and widths that lead torsion away; says what that costs
     #[arg(long, conflicts_with = "new")]
     better: bool,
-    /// Where --new or --better writes its specification (a new file); else --new prints it
+    /// Take lengths, widths and thicknesses from a table (CSV or workbook) that --csv wrote and you changed
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["new", "better"])]
+    sizes: Option<PathBuf>,
+    /// Where --new, --better or --sizes writes its specification (a new file); else --new prints it
     #[arg(long, value_name = "FILE")]
     out: Option<PathBuf>,
     /// Draw the predicted rails under the bars to a new SVG file
@@ -43,9 +46,12 @@ pub(super) fn plan(args: &PlanArgs, form: Form) -> Result<String, Refused> {
     if args.better {
         return better(args, &text, &specification, form).map_err(|refused| refused.about_file(path));
     }
+    if let Some(table) = &args.sizes {
+        return resized(args, &text, &specification, table, form);
+    }
     if args.out.is_some() {
         let hint = "for the plan itself: --csv, --picture, or --json";
-        return Err(Refused::new("usage", "--out goes with --new or --better", hint));
+        return Err(Refused::new("usage", "--out goes with --new, --better or --sizes", hint));
     }
     let plan = planning::planned(&specification, None).map_err(|refused| refused.about_file(path))?;
     write_files(args, &plan)?;
@@ -77,12 +83,40 @@ fn write_files(args: &PlanArgs, plan: &InstrumentPlan) -> Result<(), Refused> {
     Ok(())
 }
 
+/// The plan with sizes of a table, and the specification that says them.
+fn resized(
+    args: &PlanArgs,
+    text: &str,
+    specification: &Specification,
+    table: &Path,
+    form: Form,
+) -> Result<String, Refused> {
+    let with = planning::sizes_of_table(specification, table).map_err(|refused| refused.about_file(table))?;
+    let toml = planning::with_sizes(text, &with)?;
+    SpecFile::read(&toml)?.specification()?.bars()?;
+    let plan = planning::planned(&with, None)?;
+    write_files(args, &plan)?;
+    if let Some(to) = &args.out {
+        write_new(to, toml.as_bytes())?;
+    }
+    Ok(form.put(
+        || json!({ "toml": toml, "plan": report::plan::to_json(&with, &plan) }),
+        || {
+            let written = match &args.out {
+                Some(to) => format!("Written to {}. Plan with: barwright plan {0}\n\n", to.display()),
+                None => "Nothing was written; --out FILE keeps these sizes as a specification.\n\n".to_owned(),
+            };
+            written + &report::plan::to_text(&with, &plan, form.units)
+        },
+    ))
+}
+
 /// Better sizes, as a specification that says the rest as the maker wrote it.
 fn better(args: &PlanArgs, text: &str, specification: &Specification, form: Form) -> Result<String, Refused> {
     let bar = progress::spinner();
     let bettered = planning::better_sizes(specification, &|what| progress::say(&bar, what))?;
     bar.finish_and_clear();
-    let toml = planning::bettered(text, &bettered)?;
+    let toml = planning::with_sizes(text, &bettered.specification)?;
     // What it writes it can read, and it says the same bars.
     SpecFile::read(&toml)?.specification()?.bars()?;
     write_files(args, &bettered.after)?;

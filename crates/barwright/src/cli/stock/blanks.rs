@@ -130,9 +130,10 @@ pub(in crate::cli) fn read(path: &Path) -> Result<Vec<Known>, Refused> {
                     colour, defects where known; see docs/wood.md";
         Refused::new("not_blanks", format!("{}: {error}", path.display()), hint)
     };
-    let mut reader = csv::ReaderBuilder::new().trim(csv::Trim::All).from_path(path).map_err(|error| {
+    let table = records::workshop::table_as_csv(path).map_err(|error| {
         Refused::new("unreadable", format!("{} cannot be read: {error}", path.display()), "check the name")
     })?;
+    let mut reader = csv::ReaderBuilder::new().trim(csv::Trim::All).from_reader(table.as_slice());
     let lines =
         reader.deserialize::<Line>().collect::<Result<Vec<_>, _>>().map_err(|error| unreadable(error.to_string()))?;
     if lines.is_empty() {

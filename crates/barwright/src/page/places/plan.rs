@@ -89,7 +89,7 @@ fn made(state: &PageState, text: &str, better: bool) -> Result<(Planned, String)
     let specification = SpecFile::read(text)?.specification()?;
     if better {
         let bettered = planning::better_sizes(&specification, &|_| ())?;
-        let text = planning::bettered(text, &bettered)?;
+        let text = planning::with_sizes(text, &bettered.specification)?;
         let planned = Planned { specification: bettered.specification, plan: bettered.after, traded: bettered.traded };
         state.keep_plan(&planned.specification, &planned.plan);
         return Ok((planned, text));

@@ -12,4 +12,4 @@ mod tables;
 pub use arrive::{ArchiveLimits, ArrivalReport};
 pub use leave::ExportReport;
 pub use schema::{event_schema_text, manifest_schema_text};
-pub use sheet::{Column, Matching, PlannedBar, Sheet};
+pub use sheet::{Column, Matching, PlannedBar, Sheet, table_as_csv};

@@ -295,6 +295,24 @@ fn tidy(heading: &str) -> String {
     plain.trim().to_lowercase().replace(['_', '.'], " ").trim().to_owned()
 }
 
+/// A table as CSV with commas: a workbook's first sheet (`.xlsx`, `.ods`, `.xls`), or a text file as it is.
+///
+/// # Errors
+/// [`RecordError`] `io` if it cannot be read, `not_a_sheet` if it is none.
+pub fn table_as_csv(path: &Path) -> Result<Vec<u8>, RecordError> {
+    let ending = path.extension().map(|ending| ending.to_string_lossy().to_lowercase());
+    if !ending.is_some_and(|ending| ["xlsx", "xlsm", "xls", "ods"].contains(&ending.as_str())) {
+        let bytes = std::fs::read(path).map_err(|error| RecordError::io(path, "read", &error))?;
+        return Ok(bytes.strip_prefix(b"\xef\xbb\xbf").map_or_else(|| bytes.clone(), <[u8]>::to_vec));
+    }
+    let mut writer = csv::WriterBuilder::new().flexible(true).from_writer(Vec::new());
+    // A line without a word is no line.
+    for row in workbook(path)?.into_iter().filter(|row| row.iter().any(|cell| !cell.is_empty())) {
+        writer.write_record(row).map_err(|error| not_a_sheet(path, &error))?;
+    }
+    writer.into_inner().map_err(|error| not_a_sheet(path, &error))
+}
+
 fn csv(path: &Path) -> Result<Vec<Vec<String>>, RecordError> {
     let bytes = std::fs::read(path).map_err(|error| RecordError::io(path, "read", &error))?;
     let text = String::from_utf8_lossy(bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(&bytes)).into_owned();

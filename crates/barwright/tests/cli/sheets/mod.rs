@@ -1,4 +1,6 @@
 //! Sheets as PDF, in true size; contours for machines. Looked at with poppler's and qpdf's eyes where they are installed.
+mod wood_and_frame;
+
 use crate::common::invented_instrument::{certify, tuned};
 use crate::common::shop::{Shop, text};
 use crate::common::{answer, refusal, run};
@@ -22,6 +24,22 @@ fn has(tool: &str, version: &str) -> bool {
         eprintln!("{tool} is not installed: not looked at with it");
     }
     there
+}
+
+/// Corners of the contour on the layer of cuts, in millimetres, y downwards.
+fn contour(path: &Path) -> Vec<(f64, f64)> {
+    let dxf = fs::read_to_string(path).unwrap();
+    let lines: Vec<&str> = dxf.lines().collect();
+    let pairs: Vec<(&str, &str)> = lines.chunks(2).map(|pair| (pair[0].trim(), pair[1])).collect();
+    let corners = pairs.windows(4).filter(|at| at[0] == ("0", "VERTEX") && at[1] == ("8", "CUT"));
+    corners.map(|at| (at[2].1.parse::<f64>().unwrap(), -at[3].1.parse::<f64>().unwrap())).collect()
+}
+
+/// The underside of such a contour at a place, between its corners.
+fn thickness_at(points: &[(f64, f64)], x: f64) -> f64 {
+    let under: Vec<(f64, f64)> = points.iter().copied().filter(|(_, y)| *y > 0.0).collect();
+    let pair = under.windows(2).find(|pair| (pair[1].0..=pair[0].0).contains(&x)).unwrap();
+    pair[1].1 + (pair[0].1 - pair[1].1) * (x - pair[1].0) / (pair[0].0 - pair[1].0).max(1e-9)
 }
 
 /// The page as grey bytes, 20 pixels to the millimetre (508 dpi).
@@ -101,18 +119,8 @@ fn templates_are_tiled_corrected_and_cut_by_machines() {
         assert!(checked.status.success(), "{}", String::from_utf8_lossy(&checked.stdout));
     }
     // The contour's points against the stations: the same arch, by another way out.
-    let dxf = fs::read_to_string(folder.join("C3.dxf")).unwrap();
-    let lines: Vec<&str> = dxf.lines().collect();
-    let pairs: Vec<(&str, &str)> = lines.chunks(2).map(|pair| (pair[0].trim(), pair[1])).collect();
-    let mut points = Vec::new();
-    for at in pairs.windows(4).filter(|at| at[0] == ("0", "VERTEX") && at[1] == ("8", "CUT")) {
-        points.push((at[2].1.parse::<f64>().unwrap(), -at[3].1.parse::<f64>().unwrap()));
-    }
-    let thickness = |x: f64| {
-        let under: Vec<(f64, f64)> = points.iter().copied().filter(|(_, y)| *y > 0.0).collect();
-        let pair = under.windows(2).find(|pair| (pair[1].0..=pair[0].0).contains(&x)).unwrap();
-        pair[1].1 + (pair[0].1 - pair[1].1) * (x - pair[1].0) / (pair[0].0 - pair[1].0).max(1e-9)
-    };
+    let points = contour(&folder.join("C3.dxf"));
+    let thickness = |x: f64| thickness_at(&points, x);
     let table = fs::read_to_string(&csv).unwrap();
     let stations: Vec<Vec<&str>> = table
         .lines()
@@ -140,6 +148,71 @@ fn templates_are_tiled_corrected_and_cut_by_machines() {
     ] {
         assert_eq!(refusal(&[&["sheet", "template", &spec][..], &wrong].concat()).0, code, "{wrong:?}");
     }
+}
+
+/// The sheets laid over one another as their marks say, at 20 pixels to the millimetre, are the arch again.
+#[test]
+fn tiles_laid_together_are_the_arch() {
+    let shop = Shop::new();
+    let spec = spec(&shop);
+    let (pdf, folder) = (shop.path("t.pdf"), shop.path("machines"));
+    let ask = ["sheet", "template", &spec, "--notes", "C3", "--out", text(&pdf), "--machines", text(&folder), "--json"];
+    assert_eq!(answer(&ask)["pages"], 2);
+    let points = contour(&folder.join("C3.dxf"));
+    let Some((width, first)) = grey(&pdf, 1) else { return };
+    let (_, second) = grey(&pdf, 2).unwrap();
+    let column = |page: &[u8], x_mm: f64| {
+        let at = (x_mm * 20.0).round() as usize;
+        strokes((0..page.len() / width).map(|y| page[y * width + at]))
+    };
+    // A drawing of 470 mm and half a pen, begun at the margin of 10 mm; 277 mm stand on a sheet, 15 on both.
+    let left = 10.0 + 1.0 + 0.5 * 0.5;
+    let top = *column(&first, left + 150.0).iter().find(|y| **y > 20.0).unwrap();
+    let underside = |page: &[u8], x_mm: f64| column(page, x_mm).into_iter().find(|y| *y > top + 2.0).map(|y| y - top);
+    let mut compared = 0;
+    // Beside the figures' lines, which stand every 20 mm from the centre, and beside the nodes'.
+    for step in -11..=11 {
+        let x = 235.0 + 20.0 * f64::from(step) + 7.0;
+        let on_first = left + x;
+        // 262 mm further than the first sheet begins, less where the second sheet's window begins.
+        let on_second = on_first - 262.0;
+        for (page, at) in [(&first, on_first), (&second, on_second)] {
+            if !(12.0..285.0).contains(&at) {
+                continue;
+            }
+            let Some(found) = underside(page, at) else { panic!("no underside {x} mm from the left end") };
+            // A tenth of a millimetre is what a tracing is good to; two pixels of it are the rendering's.
+            let wanted = thickness_at(&points, x);
+            assert!((found - wanted).abs() < 0.1, "{x} mm: {found} drawn, {wanted} wanted");
+            compared += 1;
+        }
+    }
+    assert!(compared >= 23, "{compared}");
+}
+
+#[test]
+fn contours_lie_close_on_stock_for_a_laser() {
+    let shop = Shop::new();
+    let spec = spec(&shop);
+    let folder = shop.path("nest");
+    let ask = ["sheet", "template", &spec, "--machines", text(&folder), "--nest", "600x200", "--gap", "4"];
+    let (status, told, error) = run(&ask);
+    assert!(status == 0 && told.contains("no laying needs fewer than"), "{told} {error}");
+    let sheets = fs::read_dir(&folder).unwrap().count() / 2;
+    let mut names = 0;
+    for sheet in 1..=sheets {
+        let path = folder.join(format!("sheet-{sheet}.dxf"));
+        let dxf = fs::read_to_string(&path).unwrap();
+        // Each contour is one closed line; none reaches over the sheet's edge.
+        names += dxf.matches("POLYLINE\n8\nCUT\n").count() + dxf.matches("POLYLINE\r\n  8\r\nCUT").count();
+        for (x, y) in contour(&path) {
+            assert!((8.0 - 1e-6..=592.0 + 1e-6).contains(&x) && (8.0 - 1e-6..=192.0 + 1e-6).contains(&y), "{x} {y}");
+        }
+    }
+    assert_eq!(names, 13, "each of thirteen arches once");
+    let other = shop.path("x");
+    let small = ["sheet", "template", &spec, "--machines", text(&other), "--nest", "300x200"];
+    assert_eq!(refusal(&small).0, "no_room");
 }
 
 #[test]
@@ -207,82 +280,4 @@ fn an_instruments_sheets_are_printed_and_what_is_missing_is_said() {
     let (status, told, _) =
         run(&["--workshop", &home, "book", "--instrument", "Invented marimba", "--out", text(&book)]);
     assert!(status == 0 && told.contains("Not in it yet: drill"), "{told}");
-}
-
-#[test]
-fn saw_steps_and_boards_go_to_the_saw_on_paper() {
-    let shop = Shop::new();
-    let blank = crate::common::example("blank.bar.json").to_str().unwrap().to_owned();
-    let (saw, inches) = (shop.path("saw.pdf"), shop.path("inches.pdf"));
-    answer(&["saw", &blank, "--sheet", text(&saw), "--json"]);
-    words_of(&saw, &["Saw steps", "blank.bar.json: 6 steps", "Millimetres, as on the saw's scale", "Pull the plug"]);
-    answer(&["saw", &blank, "--scale", "inch32", "--sheet", text(&inches), "--json"]);
-    words_of(&inches, &["Inches, as on the saw's scale", "7/32"]);
-    assert_eq!(refusal(&["saw", &blank, "--sheet", text(&saw)]).0, "cannot_write");
-    let spec = spec(&shop);
-    let boards = shop.path("boards.toml");
-    fs::write(&boards, "[[board]]\nname = \"B\"\nlength_mm = 2600\nwidth_mm = 220\nthickness_mm = 27\n").unwrap();
-    let cuts = shop.path("cuts.pdf");
-    answer(&["cutlist", &spec, "--boards", text(&boards), "--sheet", text(&cuts), "--json"]);
-    words_of(&cuts, &["Cut list", "Board B: 2600 mm", "spare C3–F3", "push stick"]);
-}
-
-fn labels<'a>(home: &'a str, more: &[&'a str]) -> Vec<&'a str> {
-    [&["--workshop", home, "sheet", "labels", "Invented marimba"][..], more].concat()
-}
-
-#[test]
-fn a_labels_code_is_read_by_another_program_as_the_bars_own() {
-    let (folder, set) = tuned(false);
-    drop(set);
-    let home = text(folder.path()).to_owned();
-    let out = folder.path().join("labels.pdf");
-    let home = home.as_str();
-    answer(&labels(home, &["--out", text(&out), "--grid", "3x4", "--first", "12", "--json"]));
-    words_of(&out, &["C4", "C♯4", "bar 13"]);
-    if has("pdftoppm", "-v") && has("zbarimg", "--version") {
-        let pictures = folder.path().join("label");
-        assert!(
-            Command::new("pdftoppm").args(["-r", "150", "-png"]).arg(&out).arg(&pictures).status().unwrap().success()
-        );
-        let seen: Vec<String> = (1..=2)
-            .map(|page| folder.path().join(format!("label-{page}.png")))
-            .map(|page| Command::new("zbarimg").args(["--quiet", "--raw"]).arg(page).output().unwrap().stdout)
-            .map(|codes| String::from_utf8(codes).unwrap())
-            .collect();
-        // Label 12 of the first sheet, the other twelve bars on the second.
-        assert_eq!(seen.iter().map(|codes| codes.lines().count()).collect::<Vec<_>>(), [1, 12], "{seen:?}");
-        let mut codes: Vec<&str> = seen.iter().flat_map(|codes| codes.lines()).collect();
-        for code in &codes {
-            answer(&["--workshop", home, "bar", code, "modes", "--json"]);
-        }
-        codes.sort_unstable();
-        codes.dedup();
-        assert_eq!(codes.len(), 13, "each bar has its own");
-        let linked = folder.path().join("linked.pdf");
-        answer(&labels(home, &["--out", text(&linked), "--page", "https://192.0.2.7:8443/", "--json"]));
-        let picture = folder.path().join("linked");
-        assert!(
-            Command::new("pdftoppm").args(["-r", "150", "-png"]).arg(&linked).arg(&picture).status().unwrap().success()
-        );
-        let codes = Command::new("zbarimg")
-            .args(["--quiet", "--raw"])
-            .arg(folder.path().join("linked-1.png"))
-            .output()
-            .unwrap();
-        let codes = String::from_utf8(codes.stdout).unwrap();
-        assert!(
-            codes.lines().count() == 13 && codes.lines().all(|code| code.starts_with("https://192.0.2.7:8443/bench/"))
-        );
-    }
-    for (wrong, words) in [
-        (["--grid", "8x20"], "too small for its code"),
-        (["--grid", "3"], "is no grid"),
-        (["--first", "25"], "has 24 labels"),
-        (["--page", "javascript:alert(1)"], "is no address of a page"),
-    ] {
-        let x = folder.path().join("x.pdf");
-        let (status, _, told) = run(&labels(home, &[&wrong[..], &["--out", text(&x)]].concat()));
-        assert!(status != 0 && told.contains(words) && !x.exists(), "{wrong:?}: {told}");
-    }
 }

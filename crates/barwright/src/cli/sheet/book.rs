@@ -1,0 +1,74 @@
+//! `book`: everything there is of a job.
+use super::args::BookArgs;
+use super::{letterhead_of, planned, written};
+use crate::cli::answer::Form;
+use crate::cli::workshop::open;
+use crate::error::Refused;
+use crate::sheets::job::{Job, SheetKind};
+use crate::sheets::templates::{of_plan, on_paper};
+use crate::sheets::{forms, not_drawable, of_set};
+use crate::tubing::{TubeNotes, TubeWishes};
+use paper::document::{Document, PaperSize};
+use paper::listing::{Letterhead, Listing, pages};
+use paper::tile::Tiling;
+use records::workshop::Kind;
+use std::path::Path;
+
+/// Everything there is of a job, with bookmarks.
+pub(in crate::cli) fn book(at: Option<&Path>, args: &BookArgs, form: Form) -> Result<String, Refused> {
+    let mut book = Document { title: "Job book".to_owned(), ..Document::default() };
+    let paper: PaperSize = args.print.paper;
+    let mut add = |name: &str, listing: &Listing, letterhead: &Letterhead| -> Result<(), Refused> {
+        book.append(name, pages(listing, letterhead, paper).map_err(|error| not_drawable(&error))?);
+        Ok(())
+    };
+    let mut left_out: Vec<String> = Vec::new();
+    let mut plan = None;
+    if let Some(path) = &args.spec {
+        let (specification, made) = planned(path)?;
+        let head = letterhead_of(&specification);
+        add("Specification", &crate::sheets::specification(&specification, &made, form.units), &head)?;
+        add("Bar schedule", &crate::sheets::schedule(&made, form.units)?, &head)?;
+        add("Blank record", &forms::blank_record(made.bars.len() + 8), &head)?;
+        let target = |bar: &making::schedule::PlannedBar| {
+            (bar.wanted.name.clone(), bar.wanted.ratios.iter().map(|ratio| bar.wanted.hz * ratio).collect())
+        };
+        add("Tuning sheet", &forms::tuning(&made.bars.iter().map(target).collect::<Vec<_>>()), &head)?;
+        if args.instrument.is_none() {
+            let notes = TubeNotes::of_plan(&specification)?;
+            let mut wishes = TubeWishes::default();
+            wishes.bank.temperature_c = specification.temperature_c;
+            wishes.bank.humidity_percent = specification.humidity_percent;
+            add("Tube list", &of_set::tubes(&wishes.answer(&notes.notes)?, form.units)?, &head)?;
+        }
+        plan = Some((specification, made));
+    }
+    if let Some(name) = &args.instrument {
+        let workshop = open(at)?;
+        let named = workshop.find(Kind::Instrument, name)?;
+        let job = Job { workshop: &workshop, named: &named, units: form.units };
+        for kind in SheetKind::ALL {
+            // What is not known yet is no fault of the book: it is named, and the rest is printed.
+            match job.document(kind, paper) {
+                Ok(document) => {
+                    let first = book.pages.len();
+                    let inner = document.bookmarks.clone();
+                    book.append(&document.title.clone(), document);
+                    book.bookmarks.extend(inner.into_iter().skip(1).map(|(name, page)| (name, first + page)));
+                }
+                Err(why) => left_out.push(format!("{}: {}", kind.word(), why.message)),
+            }
+        }
+    }
+    if let (Some((specification, made)), false) = (&plan, args.no_templates) {
+        let (templates, _) = of_plan(made, &specification.wood.name, 20.0);
+        let document = on_paper(&templates, &Tiling { paper, ..Tiling::default() })?;
+        let first = book.pages.len();
+        book.bookmarks.push(("Arch templates".to_owned(), first));
+        book.bookmarks.extend(document.bookmarks.iter().map(|(name, page)| (format!("Arch of {name}"), first + page)));
+        book.pages.extend(document.pages);
+    }
+    let text = written(&book, &args.print.out, form)?;
+    let left: String = left_out.iter().map(|words| format!("Not in it yet: {words}\n")).collect();
+    Ok(if form.json { text } else { text + &left })
+}
