@@ -6,6 +6,7 @@ use crate::error::within;
 use crate::lettering::width_mm;
 use crate::{Anchor, Drawing, PaperError, Pen, Point, Rect};
 use columns::Columns;
+use words::tell;
 
 /// A column of a table.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -20,17 +21,17 @@ pub struct Column {
 
 impl Column {
     /// Of words.
-    pub fn words(head: &str) -> Self {
-        Self { head: head.to_owned(), figures: false, free_mm: None }
+    pub fn words(head: impl Into<String>) -> Self {
+        Self { head: head.into(), figures: false, free_mm: None }
     }
 
     /// Of figures.
-    pub fn figures(head: &str) -> Self {
+    pub fn figures(head: impl Into<String>) -> Self {
         Self { figures: true, ..Self::words(head) }
     }
 
     /// To write in.
-    pub fn free(head: &str, least_mm: u32) -> Self {
+    pub fn free(head: impl Into<String>, least_mm: u32) -> Self {
         Self { free_mm: Some(least_mm), ..Self::words(head) }
     }
 }
@@ -140,7 +141,7 @@ fn frame(listing: &Listing, letterhead: &Letterhead, [width, height]: [f64; 2], 
         SIZE,
         format!("{}  {}", listing.title, letterhead.reference),
     );
-    frame.text(Pen::Text, Point::new(right, foot), Anchor::End, SIZE, format!("page {number} of {all}"));
+    frame.text(Pen::Text, Point::new(right, foot), Anchor::End, SIZE, tell!("page-of", number = number, all = all));
     frame
 }
 

@@ -2,6 +2,7 @@
 use crate::document::{Document, Page, PaperSize, Placed};
 use crate::error::within;
 use crate::{Anchor, Drawing, Item, PaperError, Pen, Point, Rect};
+use words::tell;
 
 /// How a drawing is laid over sheets.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -136,9 +137,12 @@ fn marks(drawing: &Drawing, tiling: &Tiling, window: Rect, &Place { at, of, numb
     if at[1] + 1 < of[1] {
         level(&mut marks, window.max.y - 0.5 * overlap[1]);
     }
-    let join = if all > 1 { "; cut on the grey line, join line to line" } else { "" };
-    let words =
-        format!("{}, sheet {number} of {all}{join}. Print at 100 %, then measure the check bars.", drawing.title);
+    let title = drawing.title.as_str();
+    let words = if all > 1 {
+        tell!("tile-joined", title = title, number = number, all = all)
+    } else {
+        tell!("tile-alone", title = title)
+    };
     let foot = Point::new(window.min.x, window.max.y + FOOT_MM - 1.5);
     marks.text(Pen::Text, foot, Anchor::Start, NOTE_MM, words);
     marks

@@ -14,9 +14,16 @@ use std::path::{Path, PathBuf};
 pub(super) struct Form {
     pub(super) json: bool,
     pub(super) units: Units,
+    /// Language of sheets.
+    pub(super) language: words::Language,
 }
 
 impl Form {
+    /// Does `work` in the sheets' language.
+    pub(super) fn on_paper<T>(self, work: impl FnOnce() -> T) -> T {
+        words::in_language(self.language, work)
+    }
+
     pub(super) fn put(self, json: impl FnOnce() -> Value, text: impl FnOnce() -> String) -> String {
         if self.json { format!("{}\n", json()) } else { text() }
     }

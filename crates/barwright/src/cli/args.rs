@@ -27,11 +27,21 @@ pub(crate) struct Cli {
     /// Units of length in text
     #[arg(long, global = true, value_enum, default_value_t)]
     pub(crate) units: Units,
+    /// Language of sheets (`sheet`, `book`, `--sheet`): en or de; answers stay English
+    #[arg(long, global = true, value_name = "LANGUAGE", default_value = "en", value_parser = language)]
+    pub(crate) language: words::Language,
     /// The workshop's folder; else BARWRIGHT_WORKSHOP, else the usual place for this user's data
     #[arg(long, global = true, value_name = "FOLDER")]
     pub(crate) workshop: Option<PathBuf>,
     #[command(subcommand)]
     pub(crate) command: Command,
+}
+
+fn language(tag: &str) -> Result<words::Language, String> {
+    words::Language::of_tag(tag).ok_or_else(|| {
+        let known: Vec<&str> = words::Language::ALL.iter().map(|language| language.tag()).collect();
+        format!("there is no catalogue for \"{tag}\": {}", known.join(" or "))
+    })
 }
 
 #[derive(Debug, Subcommand)]

@@ -64,7 +64,7 @@ pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitCode {
 
 /// A long match: one arm a command.
 fn execute(cli: Cli) -> Result<String, Refused> {
-    let form = answer::Form { json: cli.json, units: cli.units };
+    let form = answer::Form { json: cli.json, units: cli.units, language: cli.language };
     let at = cli.workshop.as_deref();
     match cli.command {
         Command::Modes(args) => modes::modes(&Subject::read(&args.bar)?, &args.wanted, form),

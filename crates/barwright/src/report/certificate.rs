@@ -3,43 +3,39 @@ use super::units::{cents, cents_with_sigma, plain};
 use crate::certified::{Certificate, Sealed, key};
 use base64::Engine;
 use base64::engine::general_purpose::STANDARD;
+use words::tell;
 
-/// What the customer is told beside the figures. Humidity from memory (40 to 55 %), the rest common practice, no source.
-pub const ADVICE: [&str; 6] = [
-    "Keep it between 40 and 55 % of humidity, away from heaters, windows and stage lights; a small hygrometer in its cover is worth its price.",
-    "Let it come to the room before it is played: some hours after a cold van, a day after a change of season.",
-    "Use mallets that fit the note: hard ones dent the bass bars and the top of the treble, and a dented bar goes flat.",
-    "Carry it covered and level, bars on their cords or packed each in cloth; never stand things on it.",
-    "Move the stoppers for a cold or a hot hall, not the bars: the tubes' sheet says how far.",
-    "Do not sand or varnish the top: a millimetre off it is more than a semitone.",
-];
+/// What its owner should know, a line each.
+pub fn advice() -> [String; 6] {
+    [tell!("advice-1"), tell!("advice-2"), tell!("advice-3"), tell!("advice-4"), tell!("advice-5"), tell!("advice-6")]
+}
 
 /// The seal as paper shows it: hash in groups and the key's print.
 pub fn seal_words(sealed: &Sealed) -> String {
     let groups: Vec<String> =
         sealed.seal.sha256.as_bytes().chunks(8).map(|group| String::from_utf8_lossy(group).into_owned()).collect();
-    let print = STANDARD.decode(&sealed.seal.key).map_or_else(|_| "damaged".to_owned(), |key| key::fingerprint(&key));
-    format!("SHA-256 {}\nsealed with the workshop's key {print}", groups.join(" "))
+    let print = STANDARD.decode(&sealed.seal.key).map_or_else(|_| tell!("damaged"), |key| key::fingerprint(&key));
+    format!("SHA-256 {}\n{}", groups.join(" "), tell!("sealed-with", key = print))
 }
 
 /// Air in words.
 pub fn air_words(certificate: &Certificate) -> String {
     let reference = certificate.reference;
-    let humidity = reference.humidity_pct.map_or_else(String::new, |h| format!(" and {} %", plain(h, 0)));
-    format!("{} °C{humidity}", plain(reference.temperature_c.unwrap_or(f64::NAN), 1))
+    let celsius = plain(reference.temperature_c.unwrap_or(f64::NAN), 1);
+    super::climate::air_in_words(celsius, reference.humidity_pct)
 }
 
 /// How it was measured, in sentences.
 pub fn method_words(certificate: &Certificate) -> String {
     let method = &certificate.method;
-    let whose = if method.own_reference_bars { "the workshop's own reference bars" } else { "generic clear wood" };
-    format!(
-        "Every bar was struck at rest and heard by {}; readings were brought to {} with {} cents a degree (from {whose}). That is good to ±{} cents for all bars alike; how bars \
-         stand to one another is good to each bar's own figure.",
-        method.program,
-        air_words(certificate),
-        cents_with_sigma(method.cents_per_c, method.cents_per_c_sigma),
-        plain(method.air_sigma_cents, 1),
+    let whose = if method.own_reference_bars { tell!("own-reference-bars") } else { tell!("generic-wood") };
+    tell!(
+        "cert-method",
+        program = method.program.as_str(),
+        air = air_words(certificate),
+        cents = cents_with_sigma(method.cents_per_c, method.cents_per_c_sigma),
+        whose = whose,
+        sigma = plain(method.air_sigma_cents, 1),
     )
 }
 
@@ -54,7 +50,7 @@ pub fn outside(certificate: &Certificate) -> Vec<String> {
     };
     let words = |bar: &crate::certified::CertifiedBar| {
         let list: Vec<String> = bar.cents.iter().map(|c| cents(*c)).collect();
-        format!("{} ({})", bar.note, list.join("/"))
+        format!("{} ({})", words::note(&bar.note), list.join("/"))
     };
     certificate.bars.iter().filter(far).map(words).collect()
 }
@@ -90,7 +86,7 @@ pub fn to_text(sealed: &Sealed) -> String {
             outside.join(", ")
         )
     };
-    let advice: String = ADVICE.iter().map(|line| format!("- {line}\n")).collect();
+    let advice: String = advice().iter().map(|line| format!("- {line}\n")).collect();
     format!(
         "Tuning certificate: {}{customer}\n{}, {}{by}. A4 = {} Hz at {}. Next visit: {}.\nCents above target (modes 1, 2, 3: ×{}).\n{}\n{within}\n{}\n{}\n\nFor its owner:\n{advice}",
         certificate.instrument,

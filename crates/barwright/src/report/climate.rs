@@ -5,6 +5,7 @@ use crate::convert::rounded;
 use bar_physics::woods::climate::Basis;
 use making::climate::{Air, Coefficient, Coefficients, Fitted, Hall, Reads, Settled};
 use serde_json::{Value, json};
+use words::tell;
 
 fn basis(basis: Basis) -> &'static str {
     match basis {
@@ -15,8 +16,15 @@ fn basis(basis: Basis) -> &'static str {
 
 /// Air in words.
 pub fn air_words(air: Air) -> String {
-    let humidity = air.humidity_percent.map_or_else(String::new, |h| format!(" and {} %", plain(h, 0)));
-    format!("{} °C{humidity}", plain(air.temperature_c, 1))
+    air_in_words(plain(air.temperature_c, 1), air.humidity_percent)
+}
+
+/// A temperature as written, and a humidity where it is known.
+pub(super) fn air_in_words(celsius: String, humidity_percent: Option<f64>) -> String {
+    match humidity_percent {
+        Some(percent) => tell!("air-and-humidity", celsius = celsius, percent = plain(percent, 0)),
+        None => tell!("air-alone", celsius = celsius),
+    }
 }
 
 fn air_json(air: Air) -> Value {

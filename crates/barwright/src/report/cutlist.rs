@@ -8,6 +8,7 @@ use making::schedule::BOARD_FOOT_M3;
 use paper::sheets::{BoardMark, BoardsView, PieceMark, Sheet, boards_view};
 use paper::{Drawing, PaperError};
 use serde_json::{Value, json};
+use words::tell;
 
 /// What was asked and what came of it.
 #[derive(Debug, Clone, Copy)]
@@ -201,18 +202,15 @@ fn board_text(answer: &Answer<'_>, cut: &CutBoard, units: Units) -> String {
 pub(crate) fn cut_words(cut: &Cut, units: Units) -> String {
     let place = |m: f64| units.place(m * 1e3);
     match cut.way {
-        Way::Crosscut => format!(
-            "crosscut at {} from the left end, the part from {} to {} of the width",
-            place(cut.at_m),
-            place(cut.part.across_m[0]),
-            place(cut.part.across_m[1])
+        Way::Crosscut => tell!(
+            "cut-across",
+            at = place(cut.at_m),
+            from = place(cut.part.across_m[0]),
+            to = place(cut.part.across_m[1]),
         ),
-        Way::Rip => format!(
-            "rip at {} from the near edge, the part from {} to {} of the length",
-            place(cut.at_m),
-            place(cut.part.along_m[0]),
-            place(cut.part.along_m[1])
-        ),
+        Way::Rip => {
+            tell!("cut-along", at = place(cut.at_m), from = place(cut.part.along_m[0]), to = place(cut.part.along_m[1]),)
+        }
     }
 }
 
@@ -251,7 +249,7 @@ pub fn view(answer: &Answer<'_>, sheet: Sheet) -> Result<Drawing, PaperError> {
             .placed
             .iter()
             .map(|placed| PieceMark {
-                name: answer.pieces[placed.piece].name.clone(),
+                name: words::note(&answer.pieces[placed.piece].name),
                 along_mm: placed.area.along_m.map(|m| m * 1e3),
                 across_mm: placed.area.across_m.map(|m| m * 1e3),
             })

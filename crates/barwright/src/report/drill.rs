@@ -5,6 +5,7 @@ use super::units::{Units, plain, signed};
 use crate::convert::rounded;
 use making::frame::{DrilledBar, FramePlan, Hole, LEAST_WOOD_M};
 use serde_json::{Value, json};
+use words::tell;
 
 /// What a drill chart tells.
 #[derive(Debug, Clone, Copy)]
@@ -43,7 +44,7 @@ impl Chart<'_> {
                 "wood_over_mm": mm(hole.over_m),
                 "wood_under_mm": hole.under_m.map(mm),
                 "weak": hole.is_weak(),
-                "steep": hole.is_steep(),
+                tell!("steep"): hole.is_steep(),
             })
         };
         let bars: Vec<Value> = bars
@@ -158,23 +159,26 @@ impl Chart<'_> {
 pub fn wood(bar: &DrilledBar) -> String {
     let under = bar.holes.iter().filter_map(|h| h.under_m).reduce(f64::min);
     let over = plain(bar.holes[0].over_m * 1e3, 1);
-    under.map_or_else(|| format!("{over} mm, not known"), |under| format!("{over}, {} mm", plain(under * 1e3, 1)))
+    under.map_or_else(
+        || tell!("wood-under-unknown", over = over.as_str()),
+        |under| format!("{over}, {} mm", plain(under * 1e3, 1)),
+    )
 }
 
 /// Why a bar must not be drilled yet, and what to mind.
 pub fn remark(bar: &DrilledBar) -> String {
     let mut words = Vec::new();
     if bar.interpolated {
-        words.push("do not drill: not read".to_owned());
+        words.push(tell!("do-not-drill-unread"));
     }
     if bar.misread {
-        words.push("do not drill: read it again".to_owned());
+        words.push(tell!("do-not-drill-misread"));
     }
     if bar.holes.iter().any(Hole::is_weak) {
-        words.push(format!("less than {} mm of wood at the hole", plain(LEAST_WOOD_M * 1e3, 0)));
+        words.push(tell!("little-wood-at-hole", mm = plain(LEAST_WOOD_M * 1e3, 0)));
     }
     if bar.holes.iter().any(Hole::is_steep) {
-        words.push("steep".to_owned());
+        words.push(tell!("steep"));
     }
     words.join("; ")
 }

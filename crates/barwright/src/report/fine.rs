@@ -4,6 +4,7 @@ use crate::convert::rounded;
 use crate::whole_set::WholeSet;
 use making::fine::{Class, Evenness, Figure, Judged, Outlier, Sound, Stroke, Verdict};
 use serde_json::{Value, json};
+use words::tell;
 
 /// Everything that was found.
 #[derive(Debug, Clone)]
@@ -30,6 +31,15 @@ pub fn class_word(class: Class) -> &'static str {
         Class::Concert => "concert",
         Class::Working => "working",
         Class::School => "school",
+    }
+}
+
+/// The class as sheets call it.
+pub fn class_words(class: Class) -> String {
+    match class {
+        Class::Concert => tell!("class-concert"),
+        Class::Working => tell!("class-working"),
+        Class::School => tell!("class-school"),
     }
 }
 

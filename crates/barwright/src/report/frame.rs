@@ -218,7 +218,7 @@ pub fn view(plan: &FramePlan, members: Option<&Members>, title: &str, sheet: She
         let player_end = bar.ends_y_m()[0];
         let line = |line: [f64; 2]| line.map(|y| (player_end + y) * 1e3);
         FrameBarMark {
-            name: bar.bar.name.clone(),
+            name: words::note(&bar.bar.name),
             accidental: fit.row == Row::Accidental,
             centre_x_mm: bar.bar.centre_x_m * 1e3,
             width_mm: bar.bar.width_m * 1e3,

@@ -1,5 +1,4 @@
 //! What a frame is made of as text, JSON and full-size pictures.
-use super::frame::RAILS;
 use super::pictures::alone;
 use super::table;
 use super::units::{Units, plain};
@@ -9,6 +8,7 @@ use making::frame::{EndBoard, Member, Members, Row, Slant};
 use paper::sheets::{EndBoardView, NotchMark, end_board_view};
 use records::workshop::FramePlanRecord;
 use serde_json::{Value, json};
+use words::tell;
 
 /// How tables name a rail: its row, and which of the two.
 pub fn rail_words(row: Row, rail: usize) -> (&'static str, &'static str) {
@@ -17,7 +17,16 @@ pub fn rail_words(row: Row, rail: usize) -> (&'static str, &'static str) {
 
 /// How people call a rail.
 pub fn rail_name(row: Row, rail: usize) -> String {
-    format!("{}, {}", row.name(), RAILS[rail.min(1)])
+    let row = row_name(row);
+    if rail == 0 { tell!("players-rail", row = row) } else { tell!("far-rail", row = row) }
+}
+
+/// How people call a row.
+pub fn row_name(row: Row) -> String {
+    match row {
+        Row::Natural => tell!("naturals"),
+        Row::Accidental => tell!("accidentals"),
+    }
 }
 
 /// The public JSON of `frame`; see docs/frame.md.
@@ -124,7 +133,7 @@ fn cut_list(members: &Members, said: &FramePlanRecord, units: Units) -> String {
 /// An angle off square with the way it leans.
 pub fn cut(angle_rad: f64) -> String {
     match Slant::of(angle_rad.tan()) {
-        Slant::Square => "square".to_owned(),
+        Slant::Square => tell!("square"),
         slant => format!("{}° {}", plain(angle_rad.to_degrees().abs(), 1), slant.sign()),
     }
 }
@@ -137,7 +146,7 @@ fn boards(members: &Members, units: Units) -> String {
     for board in &members.end_boards {
         for notch in &board.notches {
             table.add_row([
-                board_end(board).to_owned(),
+                board_end(board),
                 rail_name(notch.row, notch.rail),
                 units.place(notch.centre_m * 1e3),
                 units.place(notch.width_m * 1e3),
@@ -187,7 +196,7 @@ pub fn board_view(board: &EndBoard) -> EndBoardView {
         to_mm: mm(notch.top_m),
     };
     EndBoardView {
-        title: format!("End board, {end}, full size"),
+        title: tell!("end-board-full-size", end = end.as_str()),
         description: format!("The {end} end board with {} rails, in millimetres of its own.", board.notches.len()),
         // Seen from the bars: at the bass the player is on the left-hand side of who looks towards the bass.
         player_left: board.bass,
@@ -198,6 +207,6 @@ pub fn board_view(board: &EndBoard) -> EndBoardView {
 }
 
 /// Which end it stands at.
-pub fn board_end(board: &EndBoard) -> &'static str {
-    if board.bass { "bass" } else { "treble" }
+pub fn board_end(board: &EndBoard) -> String {
+    if board.bass { tell!("bass") } else { tell!("treble") }
 }

@@ -5,6 +5,7 @@ use crate::retuning::{Back, Triage};
 use making::fine::Class;
 use making::retune::{Lowering, Triaged, Trimming, Work, set_drift};
 use serde_json::{Value, json};
+use words::tell;
 
 /// What was asked.
 #[derive(Debug, Clone)]
@@ -39,64 +40,60 @@ pub fn code(work: &Work) -> &'static str {
 /// A piece of work in words.
 pub fn words(work: &Work, units: Units) -> String {
     match work {
-        Work::Leave => "leave it".to_owned(),
-        Work::Strike(why) => format!("strike it: {why}"),
-        Work::LookAt(what) => format!("look at it first: {what}"),
+        Work::Leave => tell!("work-leave"),
+        Work::Strike(why) => tell!("work-strike", why = why.as_str()),
+        Work::LookAt(what) => tell!("work-look-at", what = what.as_str()),
         Work::Lower(modes) => {
             let parts: Vec<String> = modes.iter().map(|lowering| lowering_words(lowering, units)).collect();
-            format!("lower {}", parts.join("; then "))
+            tell!("work-lower", parts = parts.join(&tell!("then")))
         }
         Work::DryFirst(Some((rise, sigma))) => {
-            format!("it is damp: dry it for weeks; should rise {} cents", cents_with_sigma(*rise, *sigma))
+            tell!("work-dry", cents = cents_with_sigma(*rise, *sigma))
         }
-        Work::DryFirst(None) => "flat, and its water is not known: weigh it, let it dry, strike it again".to_owned(),
+        Work::DryFirst(None) => tell!("work-dry-unknown"),
         Work::Trim(trim) => trim_words(trim, units),
-        Work::Replace(why) => format!("a new bar, or a lower note: {why}"),
+        Work::Replace(why) => tell!("work-replace", why = why.as_str()),
     }
 }
 
 fn lowering_words(lowering: &Lowering, units: Units) -> String {
-    let head = format!("mode {} by {} cents", lowering.mode, plain(lowering.by_cents, 1));
+    let head = tell!("lower-mode", mode = lowering.mode, cents = plain(lowering.by_cents, 1));
     match &lowering.stroke {
-        Ok(stroke) if stroke.from_m > 0.0 => format!(
-            "{head} (about {} from {} to {} off the centre)",
-            units.depth(stroke.depth_m * 1e3),
-            units.place(stroke.from_m * 1e3),
-            units.place(stroke.to_m * 1e3)
+        Ok(stroke) if stroke.from_m > 0.0 => tell!(
+            "lower-about",
+            head = head,
+            depth = units.depth(stroke.depth_m * 1e3),
+            from = units.place(stroke.from_m * 1e3),
+            to = units.place(stroke.to_m * 1e3),
         ),
-        Ok(stroke) => format!("{head} (about {} over the centre)", units.depth(stroke.depth_m * 1e3)),
+        Ok(stroke) => tell!("lower-centre", head = head, depth = units.depth(stroke.depth_m * 1e3)),
         Err(why) => format!("{head} ({why})"),
     }
 }
 
 fn trim_words(trim: &Trimming, units: Units) -> String {
     let then: Vec<String> = trim.then_cents.iter().map(|c| cents(*c)).collect();
-    format!(
-        "take {} off each end: then {}, holes {} off the nodes; lower what is sharp afterwards",
-        units.depth(trim.each_end_m * 1e3),
-        then.join("/"),
-        units.depth(trim.holes_off_m * 1e3)
+    tell!(
+        "work-trim",
+        each = units.depth(trim.each_end_m * 1e3),
+        then = then.join("/"),
+        holes = units.depth(trim.holes_off_m * 1e3)
     )
 }
 
 /// How many bars need what.
 pub fn counted(triage: &Triage) -> String {
+    let count = |kind: &str| triage.bars.iter().filter(|bar| code(&bar.work) == kind).count();
     let kinds = [
-        ("leave", "to leave"),
-        ("lower", "to lower"),
-        ("dry_first", "to dry first"),
-        ("trim", "to trim"),
-        ("look_at", "to look at"),
-        ("strike", "to strike"),
-        ("replace", "to replace"),
+        ("leave", tell!("count-leave", n = count("leave"))),
+        ("lower", tell!("count-lower", n = count("lower"))),
+        ("dry_first", tell!("count-dry", n = count("dry_first"))),
+        ("trim", tell!("count-trim", n = count("trim"))),
+        ("look_at", tell!("count-look", n = count("look_at"))),
+        ("strike", tell!("count-strike", n = count("strike"))),
+        ("replace", tell!("count-replace", n = count("replace"))),
     ];
-    let told: Vec<String> = kinds
-        .iter()
-        .filter_map(|(kind, words)| {
-            let n = triage.bars.iter().filter(|bar| code(&bar.work) == *kind).count();
-            (n > 0).then(|| format!("{n} {words}"))
-        })
-        .collect();
+    let told: Vec<String> = kinds.into_iter().filter(|(kind, _)| count(kind) > 0).map(|(_, words)| words).collect();
     told.join(", ")
 }
 

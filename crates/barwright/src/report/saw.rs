@@ -5,6 +5,7 @@ use crate::error::sentence;
 use making::ArchAdvice;
 use making::saw::{Blade, SawPlan, SawScale, SawSetup, SawStep};
 use serde_json::{Value, json};
+use words::tell;
 
 /// The steps in the public form, as `arch` and `saw` give them.
 pub fn steps_json(plan: &SawPlan) -> Vec<Value> {
@@ -63,12 +64,8 @@ pub fn to_text(plan: &SawPlan, setup: &SawSetup, advice: &ArchAdvice, after: &[(
 /// How heights and stops are measured.
 pub(crate) fn how(setup: &SawSetup, length: &str) -> String {
     match setup.blade {
-        Blade::Across => format!(
-            "Height: from the table to the top of a tooth, the blank lying on its underside. Stop: from the end of the bar ({length} long) to the near face of the kerf. At every stop saw, turn the bar end for end, saw again."
-        ),
-        Blade::Along { .. } => format!(
-            "Height: from the table to the top of a tooth, the blank lying on its underside. Stop: from either end of the bar ({length} long) to the axle of the blade, where a cut begins and where it ends; kerfs side by side over the width."
-        ),
+        Blade::Across => tell!("saw-how-across", length = length),
+        Blade::Along { .. } => tell!("saw-how-along", length = length),
     }
 }
 

@@ -3,6 +3,7 @@ use super::units::{Units, plain, signed};
 use crate::convert::rounded;
 use making::wood::{Blank, Confidence, Drying, Grade, Verdict};
 use serde_json::{Value, json};
+use words::tell;
 
 /// A blank of the list.
 #[derive(Debug, Clone)]
@@ -32,8 +33,24 @@ pub fn verdict_word(verdict: Verdict) -> &'static str {
     }
 }
 
-/// The word for how sure it is.
-pub(crate) fn confidence_word(confidence: Confidence) -> &'static str {
+/// What it is good for and how sure that is, in the sheet's language.
+pub fn verdict_words(grade: &Grade) -> String {
+    let verdict = match grade.verdict {
+        Verdict::Top => tell!("verdict-top"),
+        Verdict::Middle => tell!("verdict-middle"),
+        Verdict::Bass => tell!("verdict-bass"),
+        Verdict::Reject => tell!("verdict-reject"),
+        Verdict::Wait => tell!("verdict-wait"),
+    };
+    let sure = match grade.confidence {
+        Confidence::Good => tell!("sure-good"),
+        Confidence::Fair => tell!("sure-fair"),
+        Confidence::Low => tell!("sure-low"),
+    };
+    format!("{verdict} ({sure})")
+}
+
+fn confidence_word(confidence: Confidence) -> &'static str {
     match confidence {
         Confidence::Good => "good",
         Confidence::Fair => "fair",
@@ -48,16 +65,17 @@ pub fn speed_m_s(blank: &Blank) -> Option<f64> {
 
 /// How far it is from rest.
 pub(crate) fn drying_words(drying: &Drying) -> String {
-    let rate = format!("{} % a week", signed(100.0 * drying.share_per_week, 2));
+    let rate = tell!("drying-rate", percent = signed(100.0 * drying.share_per_week, 2));
     match drying.days_left {
-        _ if drying.at_rest => format!("at rest ({rate})"),
-        Some([least, best, most]) => format!(
-            "{} weeks left ({} to {}), {rate}",
-            plain(best / 7.0, 0),
-            plain(least / 7.0, 0),
-            plain(most / 7.0, 0)
+        _ if drying.at_rest => tell!("drying-at-rest", rate = rate),
+        Some([least, best, most]) => tell!(
+            "drying-weeks",
+            weeks = plain(best / 7.0, 0),
+            least = plain(least / 7.0, 0),
+            most = plain(most / 7.0, 0),
+            rate = rate,
         ),
-        None => format!("{rate}; when it rests is not known yet"),
+        None => tell!("drying-unknown", rate = rate),
     }
 }
 

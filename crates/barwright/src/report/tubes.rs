@@ -7,6 +7,7 @@ use making::tubes::{Bank, Hanging, MouthFit, Offset, PlannedTube, Rings, StockCu
 use paper::sheets::{BankMark, Sheet, TubeMark, TubesView, tubes_view};
 use paper::{Drawing, PaperError};
 use serde_json::{Value, json};
+use words::tell;
 
 /// Tubes of one diameter out of stock tubes.
 #[derive(Debug, Clone)]
@@ -301,13 +302,13 @@ pub fn picture(answer: &Answer, sheet: Sheet) -> Result<String, Refused> {
 /// [`PaperError`] for a size that cannot be drawn.
 pub fn view(answer: &Answer, sheet: Sheet) -> Result<Drawing, PaperError> {
     let bank = |upper: bool| BankMark {
-        name: if upper { "accidentals' bank" } else { "naturals' bank" }.to_owned(),
+        name: if upper { tell!("accidentals-bank") } else { tell!("naturals-bank") },
         tubes: answer
             .hanging
             .iter()
             .filter(|h| h.upper == upper)
             .map(|h| TubeMark {
-                name: h.name.clone().unwrap_or_default(),
+                name: h.name.as_deref().map(words::note).unwrap_or_default(),
                 centre_mm: h.centre_x_m * 1e3,
                 outer_mm: (h.diameter_m + 2.0 * answer.bank.wall_m) * 1e3,
                 length_mm: h.length_m * 1e3,

@@ -23,7 +23,7 @@ impl Units {
     /// A depth or thickness: a tenth of a millimetre or finer, thousandths of an inch.
     pub fn depth(self, length_mm: f64) -> String {
         let decimals = if length_mm.abs() < 5.0 { 2 } else { 1 };
-        self.said(&plain(length_mm, decimals), &format!("{:.3}", length_mm / MM_PER_INCH))
+        self.said(&plain(length_mm, decimals), &words::number(format!("{:.3}", length_mm / MM_PER_INCH)))
     }
 
     /// A place or width as a figure of a table that names its unit: of two figures in a cell one is set wrong.
@@ -37,8 +37,8 @@ impl Units {
     }
 
     /// The unit of those figures, as a sentence begins.
-    pub fn figures_are(self) -> &'static str {
-        if self == Self::Inch { "Inches" } else { "Millimetres" }
+    pub fn figures_are(self) -> String {
+        if self == Self::Inch { words::tell!("inches") } else { words::tell!("millimetres") }
     }
 
     /// "thinnest 8 mm at 235 mm from the left end", or "23 mm thick throughout".
@@ -64,11 +64,11 @@ impl Units {
 pub fn plain(value: f64, decimals: usize) -> String {
     let text = format!("{value:.decimals$}");
     let text = if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.') } else { &text };
-    match text.strip_prefix('-') {
+    words::number(match text.strip_prefix('-') {
         Some("0") => "0".to_owned(),
         Some(digits) => format!("−{digits}"),
         None => text.to_owned(),
-    }
+    })
 }
 
 /// Whole inches and 32nds, reduced: "2 3/8".
@@ -100,7 +100,7 @@ pub fn signed(value: f64, decimals: usize) -> String {
 /// Cents with uncertainty: "+12 ± 2".
 pub fn cents_with_sigma(value: f64, sigma: f64) -> String {
     let decimals = usize::from(sigma < 9.95);
-    format!("{} ± {sigma:.decimals$}", cents(value))
+    format!("{} ± {}", cents(value), words::number(format!("{sigma:.decimals$}")))
 }
 
 /// A frequency with five figures or so.

@@ -10,6 +10,7 @@ use paper::listing::{Column, Listing, Part};
 use paper::sheets::{end_board_view, frame_view};
 use paper::tile::{Tiling, tile};
 use records::workshop::FramePlanRecord;
+use words::tell;
 
 /// Rails, cut list of the frame's wood, posts, notches of the end boards.
 ///
@@ -19,27 +20,27 @@ pub fn chart(plan: &FramePlan, members: &Members, said: &FramePlanRecord, units:
     let place = |m: f64| units.place_figure(m * 1e3);
     let [from, to] = members.between_x_m;
     let mut parts = vec![
-        Part::Words(format!(
-            "{}. Along: from the lowest natural's bass side; away: from its outer cord. Seen from above, player at the bottom, treble to the right. Between the inner faces of the end boards: {}, from {} before the lowest natural.",
-            units.figures_are(),
-            place(to - from),
-            place(-from)
+        Part::Words(tell!(
+            "frame-words",
+            unit = units.figures_are(),
+            between = place(to - from),
+            before = place(-from)
         )),
-        picture(frame_view(&report::frame::view(plan, Some(members), "The frame from above", PICTURE)))?,
-        Part::Heading("Rails".to_owned()),
+        picture(frame_view(&report::frame::view(plan, Some(members), &tell!("frame-from-above"), PICTURE)))?,
+        Part::Heading(tell!("rails")),
         rails(plan, units),
-        Part::Heading("Wood of the frame".to_owned()),
+        Part::Heading(tell!("wood-of-frame")),
         wood(members, said, units),
-        Part::Words("Lengths are between the end boards: add what the joint needs. Angles are off square, as the rail leans seen from above.".to_owned()),
-        Part::Heading("Posts, along each rail from its bass end".to_owned()),
+        Part::Words(tell!("frame-lengths")),
+        Part::Heading(tell!("posts-along")),
         posts(members, units),
-        Part::Heading("End boards, from the end towards the player and from the lower edge".to_owned()),
+        Part::Heading(tell!("end-boards-from")),
         notches(members, units),
     ];
     let doubts = report::frame::words_of_doubts(plan, members);
     parts.extend(doubts.into_iter().map(|(what, helps)| Part::Caution(format!("{what} {helps}"))));
-    parts.push(Part::Caution("Saw and plane with the guards on, eyes, ears and lungs protected; the machines' manuals come first. Holes are drilled by the frame as built, not by this sheet.".to_owned()));
-    Ok(Listing { title: "Frame chart".to_owned(), parts })
+    parts.push(Part::Caution(tell!("caution-frame")));
+    Ok(Listing { title: tell!("title-frame"), parts })
 }
 
 fn rails(plan: &FramePlan, units: Units) -> Part {
@@ -62,13 +63,13 @@ fn rails(plan: &FramePlan, units: Units) -> Part {
         }
     }
     let columns = vec![
-        Column::words("cord line of the rail"),
-        Column::figures("bass along"),
-        Column::figures("away"),
-        Column::figures("bend"),
-        Column::figures("treble along"),
-        Column::figures("away"),
-        Column::words("off square"),
+        Column::words(tell!("cord-line-of-rail")),
+        Column::figures(tell!("bass-along")),
+        Column::figures(tell!("away")),
+        Column::figures(tell!("bend")),
+        Column::figures(tell!("treble-along")),
+        Column::figures(tell!("away")),
+        Column::words(tell!("off-square")),
     ];
     table(columns, rows)
 }
@@ -79,28 +80,28 @@ fn wood(members: &Members, said: &FramePlanRecord, units: Units) -> Part {
     let rail = |rail: &Member| {
         let [bass, treble] = rail.cuts_rad().map(cut);
         let length = match rail.pieces.as_slice() {
-            [first, _, ..] => format!("{}, bends after {}", place(rail.length_m()), place(first.0)),
+            [first, _, ..] => tell!("length-bends", length = place(rail.length_m()), bend = place(first.0)),
             _ => place(rail.length_m()),
         };
         vec![rail_name(rail.row, rail.rail), length, section(said.rail_thickness_mm, said.rail_height_mm), bass, treble]
     };
     let board = |board: &EndBoard| {
         vec![
-            format!("end board, {}", board_end(board)),
+            tell!("end-board", end = board_end(board)),
             place(board.size_m[0]),
             section(board.size_m[2] * 1e3, board.size_m[1] * 1e3),
-            "square".to_owned(),
-            "square".to_owned(),
+            tell!("square"),
+            tell!("square"),
         ]
     };
     let rows = members.rails.iter().map(rail).chain(members.end_boards.iter().map(board)).collect();
     let columns = vec![
-        Column::words("piece"),
-        Column::figures("length"),
-        Column::figures("section"),
-        Column::words("cut, bass"),
-        Column::words("cut, treble"),
-        Column::free("done", 12),
+        Column::words(tell!("piece")),
+        Column::figures(tell!("length")),
+        Column::figures(tell!("section")),
+        Column::words(tell!("cut-bass")),
+        Column::words(tell!("cut-treble")),
+        Column::free(tell!("done"), 12),
     ];
     table(columns, rows)
 }
@@ -111,7 +112,7 @@ fn posts(members: &Members, units: Units) -> Part {
         let along: Vec<String> = along.map(|post| units.place_figure(post.along_m * 1e3)).collect();
         vec![rail_name(rail.row, rail.rail), along.len().to_string(), along.join(" · ")]
     };
-    let columns = vec![Column::words("rail"), Column::figures("posts"), Column::words("places")];
+    let columns = vec![Column::words(tell!("rail")), Column::figures(tell!("posts")), Column::words(tell!("places"))];
     table(columns, members.rails.iter().map(row).collect())
 }
 
@@ -121,7 +122,7 @@ fn notches(members: &Members, units: Units) -> Part {
     for board in &members.end_boards {
         for notch in &board.notches {
             rows.push(vec![
-                board_end(board).to_owned(),
+                board_end(board),
                 rail_name(notch.row, notch.rail),
                 place(notch.centre_m),
                 place(notch.width_m),
@@ -131,12 +132,12 @@ fn notches(members: &Members, units: Units) -> Part {
         }
     }
     let columns = vec![
-        Column::words("board"),
-        Column::words("rail"),
-        Column::figures("middle"),
-        Column::figures("width"),
-        Column::figures("from"),
-        Column::figures("to"),
+        Column::words(tell!("board")),
+        Column::words(tell!("rail")),
+        Column::figures(tell!("middle")),
+        Column::figures(tell!("width")),
+        Column::figures(tell!("from")),
+        Column::figures(tell!("to")),
     ];
     table(columns, rows)
 }
@@ -146,7 +147,7 @@ fn notches(members: &Members, units: Units) -> Part {
 /// # Errors
 /// [`Refused`] `not_drawable`.
 pub fn full_size(members: &Members, paper: PaperSize) -> Result<Document, Refused> {
-    let mut document = Document { title: "End boards".to_owned(), ..Document::default() };
+    let mut document = Document { title: tell!("end-boards"), ..Document::default() };
     let tiling = Tiling { paper, ..Tiling::default() };
     for board in &members.end_boards {
         let view = board_view(board);

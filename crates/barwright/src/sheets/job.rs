@@ -14,6 +14,7 @@ use making::retune::Minutes;
 use paper::document::{Document, PaperSize};
 use paper::listing::{Letterhead, Listing, pages};
 use records::workshop::{Kind, Named, Workshop};
+use words::tell;
 
 /// A sheet of an instrument.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -64,16 +65,16 @@ impl SheetKind {
     }
 
     /// What it is called on the page.
-    pub fn words(self) -> &'static str {
+    pub fn words(self) -> String {
         match self {
-            Self::Tuning => "Tuning sheet",
-            Self::Nodes => "Node table",
-            Self::Frame => "Frame chart",
-            Self::Drill => "Drill chart",
-            Self::Tubes => "Tube list",
-            Self::Assembly => "Check list",
-            Self::Certificate => "Certificate",
-            Self::Retuning => "Retuning sheet",
+            Self::Tuning => tell!("title-tuning"),
+            Self::Nodes => tell!("title-nodes"),
+            Self::Frame => tell!("title-frame"),
+            Self::Drill => tell!("title-drill"),
+            Self::Tubes => tell!("title-tubes"),
+            Self::Assembly => tell!("title-assembly"),
+            Self::Certificate => tell!("title-certificate"),
+            Self::Retuning => tell!("title-retuning"),
         }
     }
 
@@ -128,7 +129,7 @@ impl Job<'_> {
             let framed = self.framed()?;
             let boards = frame::full_size(&framed.members(&framed.laid()?)?, paper)?;
             let first = document.pages.len();
-            document.bookmarks.push((kind.words().to_owned(), 0));
+            document.bookmarks.push((kind.words(), 0));
             document.bookmarks.extend(boards.bookmarks.into_iter().map(|(name, page)| (name, first + page)));
             document.pages.extend(boards.pages);
         }
@@ -141,12 +142,12 @@ impl Job<'_> {
     /// [`Refused`] if the record cannot be read.
     pub fn letterhead(&self) -> Result<Letterhead, Refused> {
         let order = self.workshop.order(self.named.uid)?;
-        let air = air_of(order.reference).map_or_else(|| "no temperature named".to_owned(), report::climate::air_words);
+        let air = air_of(order.reference).map_or_else(|| tell!("no-temperature"), report::climate::air_words);
         Ok(Letterhead {
             workshop: self.workshop.list(Kind::Workshop)?.first().map_or_else(String::new, |named| named.name.clone()),
             job: self.named.name.clone(),
             date: today(),
-            reference: format!("A4 = {} Hz at {air}", plain(order.a4_hz, 2)),
+            reference: tell!("pitch-at-air", hz = plain(order.a4_hz, 2), air = air),
         })
     }
 

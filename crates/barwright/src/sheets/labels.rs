@@ -5,6 +5,7 @@ use fast_qr::qr::QRBuilder;
 use paper::document::{Document, Page, PaperSize, Placed};
 use paper::{Anchor, Drawing, Pen, Point, Rect};
 use records::workshop::{BarFilter, QR_PREFIX, Stage, Uid, Workshop};
+use words::tell;
 
 /// A bar that gets a label.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -65,7 +66,7 @@ pub fn sheets(
         let message = format!("a sheet has {each} labels; the first cannot be number {}", first + 1);
         return Err(Refused::new("out_of_range", message, "count the labels from the top left, row by row"));
     }
-    let mut document = Document { title: "Bar labels".to_owned(), ..Document::default() };
+    let mut document = Document { title: tell!("title-labels"), ..Document::default() };
     for (number, bar) in bars.iter().enumerate() {
         let at = first + number;
         if at / each >= document.pages.len() {
@@ -103,18 +104,18 @@ fn label(bar: &LabelBar, [width, height]: [f64; 2]) -> Result<Drawing, Refused> 
         }
     }
     let words = width - 2.0 * EDGE_MM - side;
-    let note = bar.note.as_deref().unwrap_or("–");
+    let note = bar.note.as_deref().map_or_else(|| "–".to_owned(), words::note);
     let fits = |text: &str, most: f64| (words / paper::lettering::width_mm(text, 1.0).max(0.1)).min(most);
-    let big = fits(note, 0.42 * height);
+    let big = fits(&note, 0.42 * height);
     drawing.push(paper::Item::Text(paper::Lettering {
         pen: Pen::Text,
         at: Point::new(EDGE_MM, 0.5 * height),
         anchor: Anchor::Start,
         size_mm: big,
-        text: note.to_owned(),
+        text: note,
         bold: true,
     }));
-    let below = format!("bar {}", bar.label);
+    let below = tell!("label-bar", label = bar.label.as_str());
     drawing.text(
         Pen::Text,
         Point::new(EDGE_MM, 0.5 * height + 0.28 * height),

@@ -14,10 +14,11 @@ pub mod wood;
 use crate::error::Refused;
 use crate::report;
 use crate::report::units::{Units, plain, signed};
-use making::schedule::{BOARD_FOOT_M3, InstrumentPlan, Specification, note_name};
+use making::schedule::{BOARD_FOOT_M3, InstrumentPlan, Specification};
 use paper::listing::{Column, Listing, Part, Table};
 use paper::sheets::{Sheet, frame_view};
 use paper::{Drawing, PaperError};
+use words::tell;
 
 /// Paper said no.
 pub(crate) fn not_drawable(error: &PaperError) -> Refused {
@@ -37,69 +38,73 @@ pub(crate) fn table(columns: Vec<Column>, rows: Vec<Vec<String>>) -> Part {
 /// As wide as an upright A4 sheet prints, with lettering of 10 pt and more.
 pub(crate) const PICTURE: Sheet = Sheet { width_mm: 180.0, lettering_mm: 3.6 };
 
+/// A note by its MIDI number, as the sheet's language calls it.
+fn note(midi: i32) -> String {
+    words::note(&making::schedule::note_name(midi))
+}
+
 /// What was agreed with the customer, to be signed.
 ///
 /// # Errors
 /// [`Refused`] `not_drawable`.
 pub fn specification(plan_of: &Specification, plan: &InstrumentPlan, units: Units) -> Listing {
-    let line = |what: &str, value: String| vec![what.to_owned(), value];
+    let line = |what: String, value: String| vec![what, value];
     let rows = vec![
         line(
-            "compass",
-            format!(
-                "{} to {}, {} bars{}",
-                note_name(plan_of.lowest),
-                note_name(plan_of.highest),
-                plan.bars.len(),
-                if plan_of.one_row { ", one row" } else { "" }
+            tell!("spec-compass"),
+            tell!(
+                "spec-from-to",
+                lowest = note(plan_of.lowest),
+                highest = note(plan_of.highest),
+                bars = plan.bars.len(),
+                rows = if plan_of.one_row { "one" } else { "two" },
             ),
         ),
         line(
-            "pitch",
-            format!(
-                "A4 = {} Hz at {} °C and {} % humidity",
-                plain(plan_of.a4_hz, 2),
-                plain(plan_of.temperature_c, 1),
-                plain(plan_of.humidity_percent, 0)
+            tell!("spec-pitch"),
+            tell!(
+                "spec-pitch-at",
+                hz = plain(plan_of.a4_hz, 2),
+                celsius = plain(plan_of.temperature_c, 1),
+                percent = plain(plan_of.humidity_percent, 0),
             ),
         ),
-        line("stretch", stretch_words(plan_of)),
-        line("tuned modes", modes_words(plan_of)),
-        line("wood", plan_of.wood.name.clone()),
+        line(tell!("spec-stretch"), stretch_words(plan_of)),
+        line(tell!("spec-modes"), modes_words(plan_of)),
+        line(tell!("spec-wood"), plan_of.wood.name.clone()),
         line(
-            "rows",
+            tell!("spec-rows"),
             plan.rows
                 .iter()
-                .map(|row| format!("{} {}", row.row.name(), units.place(row.overall_m * 1e3)))
+                .map(|row| format!("{} {}", report::members::row_name(row.row), units.place(row.overall_m * 1e3)))
                 .collect::<Vec<_>>()
                 .join(", "),
         ),
-        line("weight of the bars", format!("{} kg", plain(plan.mass_kg, 1))),
+        line(tell!("spec-weight"), format!("{} kg", plain(plan.mass_kg, 1))),
         line(
-            "planed wood",
-            format!("{} m³ ({} board feet)", plain(plan.wood_net_m3, 4), plain(plan.wood_net_m3 / BOARD_FOOT_M3, 1)),
+            tell!("spec-planed"),
+            tell!(
+                "cubic-and-board-feet",
+                cubic = plain(plan.wood_net_m3, 4),
+                feet = plain(plan.wood_net_m3 / BOARD_FOOT_M3, 1)
+            ),
         ),
     ];
-    let mut parts = vec![table(vec![Column::words("what"), Column::words("agreed")], rows)];
+    let mut parts = vec![table(vec![Column::words(tell!("what")), Column::words(tell!("agreed"))], rows)];
     parts.extend(plan.impossible.iter().map(|words| Part::Caution(crate::error::sentence(words))));
-    parts.push(Part::Words("Wood is no metal: pitch falls by some 1 to 2 cents for each °C and rises as wood dries, by 12 to 19 cents for a percent of its moisture. The first retuning is due after one to three years (from memory).".to_owned()));
-    parts.push(Part::Caution(
-        "Check the trade rules for this species before buying, shipping or exporting; keep the papers.".to_owned(),
-    ));
-    parts.push(forms::signatures(&["customer", "workshop", "date of delivery"]));
-    Listing { title: "Specification".to_owned(), parts }
+    parts.push(Part::Words(tell!("spec-wood-moves")));
+    parts.push(Part::Caution(tell!("trade-rules")));
+    parts.push(forms::signatures([tell!("customer"), tell!("workshop"), tell!("date-of-delivery")]));
+    Listing { title: tell!("title-specification"), parts }
 }
 
 fn stretch_words(specification: &Specification) -> String {
     if specification.stretch.is_empty() {
-        return "none".to_owned();
+        return tell!("none");
     }
-    let steps: Vec<String> = specification
-        .stretch
-        .iter()
-        .map(|(midi, cents)| format!("{} {}", note_name(*midi), signed(*cents, 1)))
-        .collect();
-    format!("{} cents, even steps between", steps.join(", "))
+    let steps: Vec<String> =
+        specification.stretch.iter().map(|(midi, cents)| format!("{} {}", note(*midi), signed(*cents, 1))).collect();
+    tell!("spec-stretch-steps", steps = steps.join(", "))
 }
 
 fn modes_words(specification: &Specification) -> String {
@@ -108,7 +113,7 @@ fn modes_words(specification: &Specification) -> String {
         .iter()
         .map(|range| {
             let ratios: Vec<String> = range.ratios.iter().map(|ratio| plain(*ratio, 2)).collect();
-            format!("up to {} {}", note_name(range.up_to), ratios.join(":"))
+            tell!("spec-modes-up-to", note = note(range.up_to), ratios = ratios.join(":"))
         })
         .collect();
     ranges.join("; ")
@@ -130,13 +135,13 @@ pub fn schedule(plan: &InstrumentPlan, units: Units) -> Result<Listing, Refused>
             let made = bar.made.as_ref().ok();
             let node = |[left, right]: [f64; 2]| mm(f64::midpoint(left, right));
             vec![
-                wanted.name.clone(),
+                words::note(&wanted.name),
                 plain(wanted.hz, 2),
                 wanted.ratios.iter().map(|ratio| plain(*ratio, 2)).collect::<Vec<_>>().join(":"),
                 mm(wanted.length_m),
                 mm(wanted.width_m),
                 deep(wanted.thickness_m),
-                made.map_or_else(|| "cannot be made".to_owned(), |made| deep(made.arch.centre_m)),
+                made.map_or_else(|| tell!("cannot-be-made"), |made| deep(made.arch.centre_m)),
                 made.map_or_else(|| "–".to_owned(), |made| node(made.nodes.player_m)),
                 mm(*centre_x_m),
                 String::new(),
@@ -144,30 +149,22 @@ pub fn schedule(plan: &InstrumentPlan, units: Units) -> Result<Listing, Refused>
         })
         .collect();
     let columns = vec![
-        Column::words("note"),
-        Column::figures("Hz"),
-        Column::figures("tuned"),
-        Column::figures("length"),
-        Column::figures("width"),
-        Column::figures("thick"),
-        Column::figures("centre"),
-        Column::figures("node from end"),
-        Column::figures("middle along the row"),
-        Column::free("blank", 18),
+        Column::words(tell!("note")),
+        Column::figures(tell!("hz")),
+        Column::figures(tell!("tuned")),
+        Column::figures(tell!("length")),
+        Column::figures(tell!("width")),
+        Column::figures(tell!("thick")),
+        Column::figures(tell!("centre")),
+        Column::figures(tell!("node-from-end")),
+        Column::figures(tell!("middle-along-row")),
+        Column::free(tell!("blank"), 18),
     ];
-    let mut parts = vec![Part::Words(format!(
-        "{}. Thickness is measured from the TOP face; the node is the middle of the player's line, predicted.",
-        units.figures_are()
-    ))];
+    let mut parts = vec![Part::Words(tell!("schedule-words", unit = units.figures_are()))];
     if let Ok(frame) = &plan.frame {
-        parts.push(picture(frame_view(&report::frame::view(
-            frame,
-            None,
-            "Predicted rails under the planned bars",
-            PICTURE,
-        )))?);
+        parts.push(picture(frame_view(&report::frame::view(frame, None, &tell!("planned-rails"), PICTURE)))?);
     }
     parts.push(table(columns, rows));
     parts.extend(plan.warnings.iter().map(|words| Part::Caution(crate::error::sentence(words))));
-    Ok(Listing { title: "Bar schedule".to_owned(), parts })
+    Ok(Listing { title: tell!("title-schedule"), parts })
 }

@@ -4,13 +4,15 @@ use crate::certified::Sealed;
 use crate::error::{Refused, sentence};
 use crate::framing::{Framed, NodeRow};
 use crate::report;
-use crate::report::certificate::{ADVICE, method_words, seal_words};
+use crate::report::certificate::{method_words, seal_words};
+use crate::report::fine::class_words;
 use crate::report::units::{Units, cents, plain};
 use crate::retuning::{Back, Triage};
 use making::frame::{DrilledBar, FramePlan, Hole};
 use making::tubes::PlannedTube;
 use paper::listing::{Column, Listing, Part};
 use paper::sheets::{CentsAlong, CentsBar, cents_along, frame_view};
+use words::tell;
 
 /// Tubes: where stoppers stand at two temperatures, travel, what to cut.
 ///
@@ -21,7 +23,7 @@ pub fn tubes(answer: &report::tubes::Answer, units: Units) -> Result<Listing, Re
     let bank = &answer.bank;
     let row = |tube: &PlannedTube| {
         vec![
-            tube.name.clone(),
+            words::note(&tube.name),
             mm(tube.diameter_m),
             mm(tube.stopper_m),
             format!("{} – {}", mm(tube.keeping_m[0]), mm(tube.keeping_m[1])),
@@ -31,42 +33,39 @@ pub fn tubes(answer: &report::tubes::Answer, units: Units) -> Result<Listing, Re
         ]
     };
     let columns = vec![
-        Column::words("note"),
-        Column::figures("inner"),
-        Column::figures(&format!("stopper at {} °C", plain(bank.temperature_c, 1))),
-        Column::figures(&format!("keeps pitch {}–{} °C", plain(bank.played_c[0], 0), plain(bank.played_c[1], 0))),
-        Column::figures("follows the bar"),
-        Column::figures("cents a mm"),
-        Column::figures("cut"),
-        Column::free("set at", 20),
+        Column::words(tell!("note")),
+        Column::figures(tell!("inner")),
+        Column::figures(tell!("stopper-at", celsius = plain(bank.temperature_c, 1))),
+        Column::figures(tell!("keeps-pitch", cold = plain(bank.played_c[0], 0), warm = plain(bank.played_c[1], 0))),
+        Column::figures(tell!("follows-the-bar")),
+        Column::figures(tell!("cents-a-mm")),
+        Column::figures(tell!("cut")),
+        Column::free(tell!("set-at"), 20),
     ];
     let mut parts = vec![
-        Part::Words(format!(
-            "{} from the mouth to the stopper's face. Free tubes' lengths unless the mouth's correction was fitted: leave stoppers movable, set them by ear under the tuned bar.",
-            units.figures_are()
-        )),
+        Part::Words(tell!("tubes-words", unit = units.figures_are())),
         picture(report::tubes::view(answer, PICTURE))?,
         table(columns, answer.tubes.tubes.iter().map(row).collect()),
-        Part::Heading("What to cut".to_owned()),
+        Part::Heading(tell!("what-to-cut")),
     ];
     let mut cuts = Vec::new();
     for stock in &answer.stock {
         for (number, cut) in stock.cuts.iter().enumerate() {
-            let names: Vec<&str> = cut.pieces.iter().map(|piece| stock.names[*piece].as_str()).collect();
+            let names: Vec<String> = cut.pieces.iter().map(|piece| words::note(&stock.names[*piece])).collect();
             cuts.push(vec![mm(stock.diameter_m), (number + 1).to_string(), names.join(", "), mm(cut.left_m)]);
         }
     }
     let columns = vec![
-        Column::figures("inner"),
-        Column::figures("stock tube"),
-        Column::words("cut in this order"),
-        Column::figures("left"),
-        Column::free("done", 12),
+        Column::figures(tell!("inner")),
+        Column::figures(tell!("stock-tube")),
+        Column::words(tell!("cut-in-order")),
+        Column::figures(tell!("left-over")),
+        Column::free(tell!("done"), 12),
     ];
     parts.push(table(columns, cuts));
     parts.extend(answer.tubes.warnings.iter().map(|words| Part::Caution(sentence(words))));
-    parts.push(Part::Caution("Sawing metal tubes: eyes and ears protected, the tube clamped, no gloves at rotating tools; fresh ends are sharp. The saw's manual comes first.".to_owned()));
-    Ok(Listing { title: "Tube list".to_owned(), parts })
+    parts.push(Part::Caution(tell!("caution-tubes")));
+    Ok(Listing { title: tell!("title-tubes"), parts })
 }
 
 /// The certificate with its graph.
@@ -75,28 +74,30 @@ pub fn tubes(answer: &report::tubes::Answer, units: Units) -> Result<Listing, Re
 /// [`Refused`] `not_drawable`.
 pub fn certificate(sealed: &Sealed) -> Result<Listing, Refused> {
     let certificate = &sealed.certificate;
-    let customer = certificate.customer.as_ref().map_or_else(String::new, |name| format!(" for {name}"));
-    let by = certificate.tuned_by.as_ref().map_or_else(String::new, |name| format!(", tuned by {name}"));
+    let customer =
+        certificate.customer.as_ref().map_or_else(String::new, |name| tell!("cert-for", name = name.as_str()));
+    let by = certificate.tuned_by.as_ref().map_or_else(String::new, |name| tell!("cert-by", name = name.as_str()));
     let bars: Vec<CentsBar> = certificate
         .bars
         .iter()
         .map(|bar| CentsBar {
-            name: bar.note.clone(),
+            name: words::note(&bar.note),
             cents: std::array::from_fn(|i| bar.cents.get(i).copied()),
             sigma_cents: bar.sigma_cents,
         })
         .collect();
     let tolerance_cents = [1, 2, 3].map(|mode| certificate.class().tolerance_cents(440.0, mode));
     let outside = report::certificate::outside(certificate);
+    let class = class_words(certificate.class());
     let within = if outside.is_empty() {
-        format!("All {} bars are within {} class.", certificate.bars.len(), certificate.class)
+        tell!("cert-all-within", bars = certificate.bars.len(), class = class.as_str())
     } else {
-        format!(
-            "{} of {} bars are outside {} class: {}.",
-            outside.len(),
-            certificate.bars.len(),
-            certificate.class,
-            outside.join(", ")
+        tell!(
+            "cert-outside",
+            out = outside.len(),
+            bars = certificate.bars.len(),
+            class = class.as_str(),
+            which = outside.join(", "),
         )
     };
     let rows = certificate
@@ -105,7 +106,7 @@ pub fn certificate(sealed: &Sealed) -> Result<Listing, Refused> {
         .map(|bar| {
             let mode = |i: usize| bar.cents.get(i).map_or_else(|| "–".to_owned(), |c| cents(*c));
             vec![
-                bar.note.clone(),
+                words::note(&bar.note),
                 bar.label.clone(),
                 mode(0),
                 mode(1),
@@ -116,24 +117,25 @@ pub fn certificate(sealed: &Sealed) -> Result<Listing, Refused> {
         })
         .collect();
     let columns = vec![
-        Column::words("note"),
-        Column::words("bar"),
-        Column::figures("mode 1"),
-        Column::figures("mode 2"),
-        Column::figures("mode 3"),
+        Column::words(tell!("note")),
+        Column::words(tell!("bar")),
+        Column::figures(tell!("mode-1")),
+        Column::figures(tell!("mode-2")),
+        Column::figures(tell!("mode-3")),
         Column::figures("±"),
-        Column::figures("heard"),
+        Column::figures(tell!("heard-on")),
     ];
     let mut parts = vec![
         Part::Words(format!(
             "{}{customer}. {}, {}{by}.",
             certificate.instrument, certificate.workshop, certificate.date
         )),
-        Part::Words(format!(
-            "A4 = {} Hz at {}. Next visit: {}. {within}",
-            plain(certificate.a4_hz, 2),
-            report::certificate::air_words(certificate),
-            certificate.next_visit
+        Part::Words(tell!(
+            "cert-pitch",
+            hz = plain(certificate.a4_hz, 2),
+            air = report::certificate::air_words(certificate),
+            visit = certificate.next_visit.to_string(),
+            within = within,
         )),
         picture(cents_along(&CentsAlong {
             name: certificate.instrument.clone(),
@@ -141,16 +143,16 @@ pub fn certificate(sealed: &Sealed) -> Result<Listing, Refused> {
             tolerance_cents,
             sheet: PICTURE,
         }))?,
-        Part::Words(format!("Cents above target; modes 1, 2, 3: ×{}.", report::certificate::ratios(certificate))),
+        Part::Words(tell!("cert-ratios", ratios = report::certificate::ratios(certificate))),
         table(columns, rows),
         Part::Words(method_words(certificate)),
-        Part::Heading("For its owner".to_owned()),
+        Part::Heading(tell!("for-its-owner")),
     ];
-    parts.extend(ADVICE.iter().map(|line| Part::Words(format!("• {line}"))));
-    parts.push(Part::Heading("The seal".to_owned()));
+    parts.extend(report::certificate::advice().into_iter().map(|line| Part::Words(format!("• {line}"))));
+    parts.push(Part::Heading(tell!("the-seal")));
     parts.extend(seal_words(sealed).lines().map(|line| Part::Words(line.to_owned())));
-    parts.push(super::forms::signatures(&["workshop"]));
-    Ok(Listing { title: "Tuning certificate".to_owned(), parts })
+    parts.push(super::forms::signatures([tell!("workshop")]));
+    Ok(Listing { title: tell!("title-certificate"), parts })
 }
 
 /// What each bar of an instrument needs that is back, with room for what was done.
@@ -162,7 +164,7 @@ pub fn retuning(back: &Back, triage: &Triage, units: Units) -> Listing {
         .zip(&triage.bars)
         .map(|(bar, told)| {
             vec![
-                bar.note.to_string(),
+                words::note(&bar.note.to_string()),
                 bar.state.label.clone(),
                 report::retune::went(told),
                 report::retune::words(&told.work, units),
@@ -170,23 +172,29 @@ pub fn retuning(back: &Back, triage: &Triage, units: Units) -> Listing {
         })
         .collect();
     let columns = vec![
-        Column::words("note"),
-        Column::words("bar"),
-        Column::figures("went, modes 1/2/3"),
-        Column::words("what to do"),
-        Column::free("after, cents", 28),
-        Column::free("done", 12),
+        Column::words(tell!("note")),
+        Column::words(tell!("bar")),
+        Column::figures(tell!("went-modes")),
+        Column::words(tell!("what-to-do")),
+        Column::free(tell!("after-cents"), 28),
+        Column::free(tell!("done"), 12),
     ];
     let certified = back.certificate.as_ref().map_or_else(
-        || "No certificate in the record.".to_owned(),
-        |c| format!("Certified on {} at A4 = {} Hz.", c.date, plain(c.a4_hz, 2)),
+        || tell!("retune-no-certificate"),
+        |c| tell!("retune-certified", date = c.date.to_string(), hz = plain(c.a4_hz, 2)),
     );
     let parts = vec![
-        Part::Words(format!("{certified} Wanted now: A4 = {} Hz. {}; some {} hours (guesses).", plain(triage.a4_hz, 2), sentence(&report::retune::counted(triage)).trim_end_matches('.'), plain(triage.minutes / 60.0, 1))),
+        Part::Words(tell!(
+            "retune-wanted",
+            certified = certified,
+            hz = plain(triage.a4_hz, 2),
+            work = report::retune::counted(triage),
+            hours = plain(triage.minutes / 60.0, 1),
+        )),
         table(columns, rows),
-        Part::Caution("A flat bar is dried before it is cut. Look at every hole for cracks. Dust of old finishes and rosewood sensitises: extraction and a mask.".to_owned()),
+        Part::Caution(tell!("caution-retuning")),
     ];
-    Listing { title: "Retuning sheet".to_owned(), parts }
+    Listing { title: tell!("title-retuning"), parts }
 }
 
 /// Node lines of every bar, and the rails they lie on.
@@ -196,34 +204,35 @@ pub fn retuning(back: &Back, triage: &Triage, units: Units) -> Listing {
 pub fn nodes(framed: &Framed, plan: Option<&FramePlan>, units: Units) -> Result<Listing, Refused> {
     let mm = |m: f64| units.place_figure(m * 1e3);
     let row = |row: &NodeRow| {
-        let mut cells = vec![row.note.to_string(), units.place_figure(row.length_mm), units.place_figure(row.width_mm)];
+        let mut cells = vec![
+            words::note(&row.note.to_string()),
+            units.place_figure(row.length_mm),
+            units.place_figure(row.width_mm),
+        ];
         match row.nodes {
             Some(nodes) => {
                 cells.extend([nodes.player_m[0], nodes.player_m[1], nodes.away_m[0], nodes.away_m[1]].map(mm))
             }
-            None => cells.extend(["not read", "", "", ""].map(str::to_owned)),
+            None => cells.extend([tell!("not-read"), String::new(), String::new(), String::new()]),
         }
         cells
     };
     let columns = vec![
-        Column::words("note"),
-        Column::figures("length"),
-        Column::figures("width"),
-        Column::figures("player's line, left"),
-        Column::figures("right"),
-        Column::figures("far line, left"),
-        Column::figures("right"),
-        Column::free("salt again", 24),
+        Column::words(tell!("note")),
+        Column::figures(tell!("length")),
+        Column::figures(tell!("width")),
+        Column::figures(tell!("players-line-left")),
+        Column::figures(tell!("right")),
+        Column::figures(tell!("far-line-left")),
+        Column::figures(tell!("right")),
+        Column::free(tell!("salt-again"), 24),
     ];
-    let mut parts = vec![Part::Words(format!(
-        "{} from the end that faces the player, top face up; left and right as the player sees them.",
-        units.figures_are()
-    ))];
+    let mut parts = vec![Part::Words(tell!("nodes-words", unit = units.figures_are()))];
     if let Some(plan) = plan {
-        parts.push(picture(frame_view(&report::frame::view(plan, None, "Rails under the bars", PICTURE)))?);
+        parts.push(picture(frame_view(&report::frame::view(plan, None, &tell!("rails-under-bars"), PICTURE)))?);
     }
     parts.push(table(columns, framed.rows.iter().map(row).collect()));
-    Ok(Listing { title: "Node table".to_owned(), parts })
+    Ok(Listing { title: tell!("title-nodes"), parts })
 }
 
 /// Where each bar is drilled.
@@ -239,7 +248,7 @@ pub fn drill(bars: &[DrilledBar], diameter_mm: f64, below_top_mm: f64, built: bo
     let rows = bars
         .iter()
         .map(|bar| {
-            let mut cells = vec![bar.name.clone()];
+            let mut cells = vec![words::note(&bar.name)];
             cells.extend(hole(&bar.holes[0]));
             cells.extend(hole(&bar.holes[1]));
             cells.push(report::drill::wood(bar));
@@ -248,27 +257,27 @@ pub fn drill(bars: &[DrilledBar], diameter_mm: f64, below_top_mm: f64, built: bo
         })
         .collect();
     let columns = vec![
-        Column::words("note"),
-        Column::figures("player's hole, left"),
-        Column::figures("right"),
-        Column::figures("lean"),
-        Column::figures("far hole, left"),
-        Column::figures("right"),
-        Column::figures("lean"),
-        Column::words("wood over, under"),
-        Column::words("mind"),
-        Column::free("done", 12),
+        Column::words(tell!("note")),
+        Column::figures(tell!("players-hole-left")),
+        Column::figures(tell!("right")),
+        Column::figures(tell!("lean")),
+        Column::figures(tell!("far-hole-left")),
+        Column::figures(tell!("right")),
+        Column::figures(tell!("lean")),
+        Column::words(tell!("wood-over-under")),
+        Column::words(tell!("mind")),
+        Column::free(tell!("done"), 12),
     ];
-    let mut parts = vec![Part::Words(format!(
-        "{} from the end that faces the player, on the left and on the right edge, TOP FACE UP. Drill {}, its axis {} below the top face. Accidentals lean the other way than naturals: look twice.",
-        units.figures_are(),
-        units.depth(diameter_mm),
-        units.depth(below_top_mm)
+    let mut parts = vec![Part::Words(tell!(
+        "drill-words",
+        unit = units.figures_are(),
+        drill = units.depth(diameter_mm),
+        below = units.depth(below_top_mm),
     ))];
     if !built {
-        parts.push(Part::Caution("From the PLAN, not from the frame as it stands: not for drilling.".to_owned()));
+        parts.push(Part::Caution(tell!("from-the-plan")));
     }
     parts.push(table(columns, rows));
-    parts.push(Part::Caution("Clamp the bar, a block behind it, clear the chips, eyes protected, no gloves. The drill press's manual comes first. A hole is not filled again.".to_owned()));
-    Listing { title: "Drill chart".to_owned(), parts }
+    parts.push(Part::Caution(tell!("caution-drill")));
+    Listing { title: tell!("title-drill"), parts }
 }

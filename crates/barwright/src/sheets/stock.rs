@@ -2,32 +2,30 @@
 use super::{PICTURE, picture, table};
 use crate::error::Refused;
 use crate::report::cutlist::board_mark;
-use crate::report::stock::{Line, confidence_word, drying_words, speed_m_s, verdict_word};
+use crate::report::stock::{Line, drying_words, speed_m_s, verdict_words};
 use crate::report::units::{Units, plain, signed};
 use making::cutlist::Board;
 use making::schedule::BOARD_FOOT_M3;
 use paper::listing::{Column, Listing, Part};
 use paper::sheets::{BoardsView, boards_view};
+use words::tell;
 
 /// The blanks with what each is good for, the boards drawn with their defects, and what there is in all.
 ///
 /// # Errors
 /// [`Refused`] `not_drawable`.
 pub fn stock(lines: &[Line<'_>], boards: &[Board], unknown: &[String], units: Units) -> Result<Listing, Refused> {
-    let mut parts = vec![Part::Words(format!(
-        "{}. Lean: far edge less near edge of the node line. What is not measured yet stands as –.",
-        units.figures_are()
-    ))];
+    let mut parts = vec![Part::Words(tell!("stock-words", unit = units.figures_are()))];
     if lines.is_empty() {
-        parts.push(Part::Words("No blank is without a note.".to_owned()));
+        parts.push(Part::Words(tell!("stock-none")));
     } else {
-        parts.push(Part::Heading(format!("{} blanks without a note", lines.len())));
+        parts.push(Part::Heading(tell!("stock-blanks", count = lines.len())));
         parts.push(blanks(lines, units));
     }
     if !boards.is_empty() {
-        parts.push(Part::Heading("Boards".to_owned()));
+        parts.push(Part::Heading(tell!("boards")));
         let view = BoardsView {
-            title: "Boards".to_owned(),
+            title: tell!("boards"),
             description: format!("{} boards with what is to be cut around.", boards.len()),
             boards: boards.iter().map(board_mark).collect(),
             sheet: PICTURE,
@@ -36,10 +34,10 @@ pub fn stock(lines: &[Line<'_>], boards: &[Board], unknown: &[String], units: Un
         parts.push(rack(boards, units));
     }
     if !unknown.is_empty() {
-        parts.push(Part::Words(format!("Not measured yet: {}.", unknown.join(", "))));
+        parts.push(Part::Words(tell!("not-measured-yet", which = unknown.join(", "))));
     }
-    parts.push(Part::Caution("Dust of rosewoods, padauk and their kin sensitises skin and lungs: extraction and a mask. Check the trade rules for a species before buying, shipping or exporting; keep the papers.".to_owned()));
-    Ok(Listing { title: "Stock of wood".to_owned(), parts })
+    parts.push(Part::Caution(tell!("dust-and-trade")));
+    Ok(Listing { title: tell!("title-stock"), parts })
 }
 
 fn blanks(lines: &[Line<'_>], units: Units) -> Part {
@@ -57,22 +55,22 @@ fn blanks(lines: &[Line<'_>], units: Units) -> Part {
             figure(blank.quality),
             blank.tilt_m.map_or_else(|| "–".to_owned(), |m| signed(m * 1e3, 1)),
             blank.moisture_percent.map_or_else(|| "–".to_owned(), |percent| plain(percent, 1)),
-            format!("{} ({})", verdict_word(line.grade.verdict), confidence_word(line.grade.confidence)),
+            verdict_words(&line.grade),
             why.join("; "),
         ]
     };
     let columns = vec![
-        Column::words("blank"),
-        Column::words("board"),
-        Column::figures("size"),
+        Column::words(tell!("blank")),
+        Column::words(tell!("board")),
+        Column::figures(tell!("size")),
         Column::figures("kg/m³"),
         Column::figures("m/s"),
         Column::figures("Q"),
-        Column::figures("lean mm"),
-        Column::figures("moisture %"),
-        Column::words("good for (sure)"),
-        Column::words("why"),
-        Column::free("note given", 16),
+        Column::figures(tell!("lean-in-mm")),
+        Column::figures(tell!("moisture-percent")),
+        Column::words(tell!("good-for-sure")),
+        Column::words(tell!("why")),
+        Column::free(tell!("note-given"), 16),
     ];
     table(columns, lines.iter().map(row).collect())
 }
@@ -87,7 +85,7 @@ fn rack(boards: &[Board], units: Units) -> Part {
             .map(|defect| {
                 let [from, to] = defect.along_m.map(place);
                 let [near, far] = defect.across_m.map(place);
-                format!("{} {from}–{to} along, {near}–{far} across", defect.what)
+                tell!("defect-at", what = defect.what.as_str(), from = from, to = to, near = near, far = far,)
             })
             .collect();
         vec![
@@ -100,16 +98,16 @@ fn rack(boards: &[Board], units: Units) -> Part {
     let mut rows: Vec<Vec<String>> = boards.iter().map(row).collect();
     let all: f64 = boards.iter().map(volume_m3).sum();
     rows.push(vec![
-        "all".to_owned(),
+        tell!("all"),
         String::new(),
         format!("{} ({})", plain(all, 4), plain(all / BOARD_FOOT_M3, 1)),
         String::new(),
     ]);
     let columns = vec![
-        Column::words("board"),
-        Column::figures("size"),
-        Column::figures("m³ (board feet)"),
-        Column::words("to be cut around"),
+        Column::words(tell!("board")),
+        Column::figures(tell!("size")),
+        Column::figures(tell!("cubic-board-feet")),
+        Column::words(tell!("to-be-cut-around")),
     ];
     table(columns, rows)
 }

@@ -10,6 +10,7 @@ use paper::sheets::{BarShape, TemplateView, contour_view, template_view};
 use paper::tile::{Tiling, tile};
 use paper::{Drawing, dxf, svg};
 use records::BarFile;
+use words::tell;
 
 /// One arch.
 #[derive(Debug, Clone)]
@@ -48,7 +49,7 @@ fn template(bar: &PlannedBar, words: &str, station_mm: f64) -> Option<Template> 
     Some(Template {
         name: bar.wanted.name.clone(),
         view: TemplateView {
-            shape: shape(&bar.wanted.name, &made.arch.underside, bar.wanted.width_m),
+            shape: shape(&words::note(&bar.wanted.name), &made.arch.underside, bar.wanted.width_m),
             nodes_mm: vec![middle(made.nodes.player_m), middle(made.nodes.away_m)],
             station_mm,
             words: words.to_owned(),
@@ -64,19 +65,18 @@ pub fn of_bar(file: &BarFile, name: &str, station_mm: f64) -> Result<Template, R
     let given = convert::bar(file)?;
     let arched = file.outline().thickness_mm.iter().any(|t| (t - file.record().thickness_mm).abs() > 1.0);
     let (bar, words) = if arched {
-        (given.bar, "as it is believed to be")
+        (given.bar, tell!("template-as-believed"))
     } else {
         let advice = layout::arch(&convert::job(file)?, &ArchWishes::default())?;
         if !advice.feasible {
             let why = advice.reasons.first().map_or("no arch reaches the targets", String::as_str);
             return Err(Refused::new("arch_out_of_reach", why, "ask barwright arch what would make it possible"));
         }
-        (bar_physics::Bar { underside: advice.arch.underside.clone(), ..given.bar }, "the arch to be sawn")
+        (bar_physics::Bar { underside: advice.arch.underside.clone(), ..given.bar }, tell!("template-to-be-sawn"))
     };
     let modes = bar_physics::solid::modes(&bar, bar_physics::Wanted { bending: 1, torsion: 0, sideways: 0 })?;
     let nodes_mm = modes.bending[0].node_lines.iter().map(|line| line.centre_m * 1e3).collect();
-    let view =
-        TemplateView { shape: shape(name, &bar.underside, bar.width_m), nodes_mm, station_mm, words: words.to_owned() };
+    let view = TemplateView { shape: shape(name, &bar.underside, bar.width_m), nodes_mm, station_mm, words };
     Ok(Template { name: name.to_owned(), view })
 }
 
@@ -85,7 +85,7 @@ pub fn of_bar(file: &BarFile, name: &str, station_mm: f64) -> Result<Template, R
 /// # Errors
 /// [`Refused`] `not_drawable`.
 pub fn on_paper(templates: &[Template], tiling: &Tiling) -> Result<Document, Refused> {
-    let mut document = Document { title: "Arch templates".to_owned(), ..Document::default() };
+    let mut document = Document { title: tell!("title-templates"), ..Document::default() };
     for template in templates {
         let drawing = template_view(&template.view).map_err(|error| not_drawable(&error))?;
         document.append(&template.name, tile(&drawing, tiling).map_err(|error| not_drawable(&error))?);

@@ -9,6 +9,7 @@ use making::ArchAdvice;
 use making::saw::{SawPlan, SawScale, SawSetup, SawStep};
 use paper::listing::{Column, Listing, Part};
 use records::BarFile;
+use words::tell;
 
 /// The saw steps of one bar, in order, to be ticked off.
 ///
@@ -40,28 +41,30 @@ pub fn saw(
         ]
     };
     let columns = vec![
-        Column::figures("step"),
-        Column::figures("blade height"),
-        Column::figures("from the centre"),
-        Column::words("stops from the bar's end, outermost first"),
-        Column::figures("kerfs"),
-        Column::free("done", 12),
+        Column::figures(tell!("step")),
+        Column::figures(tell!("blade-height")),
+        Column::figures(tell!("from-the-centre")),
+        Column::words(tell!("saw-stops")),
+        Column::figures(tell!("kerfs")),
+        Column::free(tell!("done"), 12),
     ];
     let length = units.place(advice.arch.underside.length_m() * 1e3);
     let mut parts = vec![
-        Part::Words(format!(
-            "{name}: {} steps, {} kerfs, about {} minutes. {unit}, as on the saw's scale. The blade is only ever raised. Unplug it to set it.",
-            plan.steps.len(),
-            plan.kerfs,
-            plain(plan.minutes, 0)
+        Part::Words(tell!(
+            "saw-words",
+            name = name,
+            steps = plan.steps.len(),
+            kerfs = plan.kerfs,
+            minutes = plain(plan.minutes, 0),
+            unit = unit,
         )),
         Part::Words(how(setup, &length)),
         picture(report::pictures::saw_drawing(plan, advice, file, PICTURE))?,
         table(columns, plan.steps.iter().map(row).collect()),
     ];
     parts.extend(plan.cautions.iter().map(|words| Part::Caution(sentence(words))));
-    parts.push(Part::Words("Strike the sawn bar before you sand.".to_owned()));
-    Ok(Listing { title: "Saw steps".to_owned(), parts })
+    parts.push(Part::Words(tell!("strike-before-sanding")));
+    Ok(Listing { title: tell!("title-saw"), parts })
 }
 
 /// Boards with their blanks, drawn, and the order of the cuts.
@@ -72,18 +75,18 @@ pub fn cutlist(answer: &Answer<'_>, units: Units) -> Result<Listing, Refused> {
     let mut parts = vec![picture(report::cutlist::view(answer, PICTURE))?];
     for cut in &answer.list.boards {
         let board = &answer.boards[cut.board];
-        parts.push(Part::Heading(format!(
-            "Board {}: {} × {} × {}",
-            board.name,
-            units.place(board.length_m * 1e3),
-            units.place(board.width_m * 1e3),
-            units.place(board.thickness_m * 1e3)
+        parts.push(Part::Heading(tell!(
+            "board-size",
+            name = board.name.as_str(),
+            length = units.place(board.length_m * 1e3),
+            width = units.place(board.width_m * 1e3),
+            thickness = units.place(board.thickness_m * 1e3),
         )));
         let row = |placed: &making::cutlist::Placed| {
             let [length_m, width_m] = placed.area.size_m();
             let mm = |m: f64| units.place_figure(m * 1e3);
             vec![
-                answer.pieces[placed.piece].name.clone(),
+                words::note(&answer.pieces[placed.piece].name),
                 mm(placed.area.along_m[0]),
                 mm(placed.area.across_m[0]),
                 mm(length_m),
@@ -91,27 +94,21 @@ pub fn cutlist(answer: &Answer<'_>, units: Units) -> Result<Listing, Refused> {
             ]
         };
         let columns = vec![
-            Column::words("blank"),
-            Column::figures("from the left end"),
-            Column::figures("from the near edge"),
-            Column::figures("length"),
-            Column::figures("width"),
-            Column::free("label", 18),
+            Column::words(tell!("blank")),
+            Column::figures(tell!("from-the-left-end")),
+            Column::figures(tell!("from-the-near-edge")),
+            Column::figures(tell!("length")),
+            Column::figures(tell!("width")),
+            Column::free(tell!("label"), 18),
         ];
         parts.push(table(columns, cut.placed.iter().map(row).collect()));
         let cuts =
             cut.cuts.iter().enumerate().map(|(i, cut)| vec![(i + 1).to_string(), cut_words(cut, units)]).collect();
         parts.push(table(
-            vec![
-                Column::figures(""),
-                Column::words("cut, places measured on the whole board"),
-                Column::free("done", 12),
-            ],
+            vec![Column::figures(""), Column::words(tell!("cut-places")), Column::free(tell!("done"), 12)],
             cuts,
         ));
     }
-    parts.push(Part::Caution(
-        "Guards on, push stick, eyes, ears and lungs protected; the saws' manuals and local rules come first. Dust of rosewoods and padauk sensitises.".to_owned(),
-    ));
-    Ok(Listing { title: "Cut list".to_owned(), parts })
+    parts.push(Part::Caution(tell!("caution-saw")));
+    Ok(Listing { title: tell!("title-cutlist"), parts })
 }

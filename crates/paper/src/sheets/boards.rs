@@ -4,6 +4,7 @@ use crate::error::within;
 use crate::lettering::{ASCENT, DESCENT, width_mm};
 use crate::measure::mm;
 use crate::{Anchor, Drawing, Fill, PaperError, Pen, Point, Rect};
+use words::tell;
 
 /// A piece in its place on a board, in millimetres from the board's left end and near edge.
 #[derive(Debug, Clone, PartialEq)]
@@ -73,15 +74,15 @@ pub fn boards_view(view: &BoardsView) -> Result<Drawing, PaperError> {
         top += board.width_mm * scale + GAP_MM;
     }
     let entries = [
-        entry(Pen::Outline, furniture::Sample::Line, "board, and blanks as the saw leaves them"),
-        entry(Pen::Caution, furniture::Sample::Patch, "cut around"),
+        entry(Pen::Outline, furniture::Sample::Line, tell!("legend-board")),
+        entry(Pen::Caution, furniture::Sample::Patch, tell!("legend-cut-around")),
     ];
     furniture::legend(&mut drawing, (0.0, sheet.width_mm), top, size, &entries);
     drawing.checked()
 }
 
-fn entry(pen: Pen, sample: furniture::Sample, words: &str) -> furniture::Entry {
-    furniture::Entry { pen, sample, words: words.to_owned() }
+fn entry(pen: Pen, sample: furniture::Sample, words: String) -> furniture::Entry {
+    furniture::Entry { pen, sample, words }
 }
 
 fn draw(drawing: &mut Drawing, board: &BoardMark, top: f64, scale: f64, size: f64) {

@@ -4,6 +4,7 @@ use crate::error::within;
 use crate::lettering::DESCENT;
 use crate::number::number;
 use crate::{Anchor, Drawing, Fill, PaperError, Pen, Point, Rect};
+use words::tell;
 
 /// Em size of the lettering, in millimetres: read at arm's length.
 const LETTERING_MM: f64 = 5.0;
@@ -50,10 +51,11 @@ pub fn end_board_view(view: &EndBoardView) -> Result<Drawing, PaperError> {
     let size = LETTERING_MM;
     let mut drawing = Drawing::new(view.title.clone(), view.description.clone());
     let base = furniture::row_baseline(0.0, size);
-    let ends = if view.player_left { ["player", "far side"] } else { ["far side", "player"] };
-    drawing.text(Pen::Faint, Point::new(0.0, base), Anchor::Start, size, ends[0]);
-    drawing.text(Pen::Faint, Point::new(view.length_mm, base), Anchor::End, size, ends[1]);
-    drawing.text(Pen::Faint, Point::new(view.length_mm / 2.0, base), Anchor::Middle, size, "seen from the bars");
+    let (player, far) = (tell!("end-board-player"), tell!("end-board-far-side"));
+    let [left, right] = if view.player_left { [player, far] } else { [far, player] };
+    drawing.text(Pen::Faint, Point::new(0.0, base), Anchor::Start, size, left);
+    drawing.text(Pen::Faint, Point::new(view.length_mm, base), Anchor::End, size, right);
+    drawing.text(Pen::Faint, Point::new(view.length_mm / 2.0, base), Anchor::Middle, size, tell!("end-board-seen"));
     let top = base + DESCENT * size + 2.0;
     let bottom = top + view.height_mm;
     drawing.rectangle(Pen::Outline, Rect::new(0.0, top, view.length_mm, bottom), Fill::Sheet);
@@ -77,20 +79,20 @@ pub fn end_board_view(view: &EndBoardView) -> Result<Drawing, PaperError> {
     }
     let mut y = bottom + 3.0;
     for (index, notch) in view.notches.iter().enumerate() {
-        let words = format!(
-            "{}  {}: middle {} mm, width {} mm, height {} to {} mm",
-            index + 1,
-            notch.name,
-            number(tenth(notch.centre_mm)),
-            number(tenth(notch.width_mm)),
-            number(tenth(notch.from_mm)),
-            number(tenth(notch.to_mm)),
+        let mm = |value_mm: f64| words::number(number(tenth(value_mm)));
+        let words = tell!(
+            "end-board-notch",
+            number = index + 1,
+            rail = notch.name.as_str(),
+            middle = mm(notch.centre_mm),
+            width = mm(notch.width_mm),
+            from = mm(notch.from_mm),
+            to = mm(notch.to_mm),
         );
         drawing.text(Pen::Text, Point::new(0.0, furniture::row_baseline(y, size)), Anchor::Start, size, words);
         y += furniture::row_mm(size);
     }
-    let words =
-        "From the end towards the player and the lower edge. Print at 100 % and measure the rule before you cut.";
+    let words = tell!("end-board-print");
     drawing.text(Pen::Text, Point::new(0.0, furniture::row_baseline(y, size)), Anchor::Start, size, words);
     y += furniture::row_mm(size);
     furniture::scale_bar(&mut drawing, 0.0, y, view.length_mm.max(150.0), 1.0, size);

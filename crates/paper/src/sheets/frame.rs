@@ -3,6 +3,7 @@ use super::{Sheet, furniture};
 use crate::error::within;
 use crate::lettering::{ASCENT, DESCENT, width_mm};
 use crate::{Anchor, Drawing, Fill, PaperError, Pen, Point, Rect};
+use words::tell;
 
 /// A bar as it lies on the frame, in millimetres: x to the right, y away from the player.
 #[derive(Debug, Clone, PartialEq)]
@@ -61,8 +62,8 @@ pub fn frame_view(view: &FrameView) -> Result<Drawing, PaperError> {
     let scale = sheet.width_mm / (world.max.x - world.min.x);
     let mut drawing = Drawing::new(view.title.clone(), view.description.clone());
     let base = furniture::row_baseline(0.0, size);
-    drawing.text(Pen::Faint, Point::new(0.0, base), Anchor::Start, size, "bass");
-    drawing.text(Pen::Faint, Point::new(sheet.width_mm, base), Anchor::End, size, "treble");
+    drawing.text(Pen::Faint, Point::new(0.0, base), Anchor::Start, size, tell!("bass"));
+    drawing.text(Pen::Faint, Point::new(sheet.width_mm, base), Anchor::End, size, tell!("treble"));
     // Names stand beyond the bars' ends, a row of them above and a row below.
     let top = base + DESCENT * size + furniture::row_mm(size);
     let at = |x: f64, y: f64| Point::new((x - world.min.x) * scale, top + (world.max.y - y) * scale);
@@ -75,7 +76,7 @@ pub fn frame_view(view: &FrameView) -> Result<Drawing, PaperError> {
     }
     let bottom = at(0.0, world.min.y).y + furniture::row_mm(size);
     let base = furniture::row_baseline(bottom, size);
-    drawing.text(Pen::Faint, Point::new(sheet.width_mm / 2.0, base), Anchor::Middle, size, "player");
+    drawing.text(Pen::Faint, Point::new(sheet.width_mm / 2.0, base), Anchor::Middle, size, tell!("end-board-player"));
     legend(&mut drawing, view, base + DESCENT * size + 2.0, scale);
     drawing.checked()
 }
@@ -141,16 +142,16 @@ fn draw_bar(drawing: &mut Drawing, bar: &FrameBarMark, at: &impl Fn(f64, f64) ->
 /// What the lines mean, and a rule.
 fn legend(drawing: &mut Drawing, view: &FrameView, top_y: f64, scale: f64) {
     let size = view.sheet.lettering_mm;
-    let entry = |pen, sample, words: &str| furniture::Entry { pen, sample, words: words.to_owned() };
+    let entry = |pen, sample, words: String| furniture::Entry { pen, sample, words };
     let mut entries = vec![
-        entry(Pen::Outline, furniture::Sample::Line, "cord line of a rail"),
-        entry(Pen::Node, furniture::Sample::Line, "node line as read"),
+        entry(Pen::Outline, furniture::Sample::Line, tell!("legend-cord-line")),
+        entry(Pen::Node, furniture::Sample::Line, tell!("legend-node-as-read")),
     ];
     if view.bars.iter().any(|b| b.doubtful) {
-        entries[1].words.push_str("; ! before a name: look at this bar again");
+        entries[1].words.push_str(&tell!("legend-look-again"));
     }
     if !view.posts_mm.is_empty() {
-        entries.push(entry(Pen::Faint, furniture::Sample::Line, "room for a tube with its cap"));
+        entries.push(entry(Pen::Faint, furniture::Sample::Line, tell!("legend-tube-room")));
     }
     let (right, _) = furniture::scale_bar(drawing, 0.0, top_y, view.sheet.width_mm / 2.0, scale, size);
     furniture::legend(drawing, (right + 6.0, view.sheet.width_mm), top_y, size, &entries);

@@ -3,6 +3,7 @@ use super::Sheet;
 use crate::dimension::CLEARANCE_MM;
 use crate::lettering::{ASCENT, DESCENT, width_mm};
 use crate::{Anchor, Drawing, Fill, Pen, Point, Rect};
+use words::tell;
 
 /// One entry of a legend: a sample of the pen and what it means here.
 #[derive(Debug, Clone, PartialEq)]
@@ -36,12 +37,12 @@ const ENTRY_GAP_MM: f64 = 6.0;
 pub fn header_row(drawing: &mut Drawing, sheet: Sheet, height_factor: f64, baseline: f64) {
     let (width, size) = (sheet.width_mm, sheet.lettering_mm);
     let heights = if height_factor > 1.0 {
-        format!("heights × {}", crate::number::number(height_factor))
+        tell!("heights-times", factor = words::number(crate::number::number(height_factor)))
     } else {
-        "true heights".to_owned()
+        tell!("true-heights")
     };
-    drawing.text(Pen::Faint, Point::new(0.0, baseline), Anchor::Start, size, "left end");
-    drawing.text(Pen::Faint, Point::new(width / 2.0, baseline), Anchor::Middle, size, "top face");
+    drawing.text(Pen::Faint, Point::new(0.0, baseline), Anchor::Start, size, tell!("left-end"));
+    drawing.text(Pen::Faint, Point::new(width / 2.0, baseline), Anchor::Middle, size, tell!("top-face"));
     drawing.text(Pen::Faint, Point::new(width, baseline), Anchor::End, size, heights);
 }
 

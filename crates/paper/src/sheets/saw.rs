@@ -5,6 +5,7 @@ use crate::error::within;
 use crate::lettering::DESCENT;
 use crate::measure::both;
 use crate::{Anchor, Drawing, Fill, PaperError, Pen, Point};
+use words::tell;
 
 /// What the sheet of saw steps shows.
 #[derive(Debug, Clone, PartialEq)]
@@ -123,7 +124,7 @@ fn legend_of_heights(drawing: &mut Drawing, view: &SawView, top_y: f64) -> f64 {
         .iter()
         .enumerate()
         .map(|(i, (height, reach))| {
-            format!("{}. height {}, to {} from centre", i + 1, height_words(*height), both(*reach))
+            tell!("saw-height", number = i + 1, height = height_words(*height), reach = words::number(both(*reach)))
         })
         .collect();
     let widest = words.iter().map(|w| crate::lettering::width_mm(w, size)).fold(1.0, f64::max) + 6.0;
@@ -139,12 +140,15 @@ fn legend_of_heights(drawing: &mut Drawing, view: &SawView, top_y: f64) -> f64 {
 
 /// A blade height: inches as a decimal, for the nearest fraction might be deeper.
 fn height_words(height_mm: f64) -> String {
-    format!("{} mm ({:.3} in)", crate::number::number((height_mm * 100.0).round() / 100.0), height_mm / 25.4)
+    let mm = crate::number::number((height_mm * 100.0).round() / 100.0);
+    words::number(format!("{mm} mm ({:.3} in)", height_mm / 25.4))
 }
 
 fn entries() -> Vec<Entry> {
-    let entry = |pen, sample, words: &str| Entry { pen, sample, words: words.to_owned() };
-    vec![entry(Pen::Cut, Sample::Patch, "sawn off"), entry(Pen::Node, Sample::Line, "line of the arch: never sawn to")]
+    vec![
+        Entry { pen: Pen::Cut, sample: Sample::Patch, words: tell!("legend-sawn") },
+        Entry { pen: Pen::Node, sample: Sample::Line, words: tell!("legend-arch-line") },
+    ]
 }
 
 /// The drawing in words.

@@ -4,6 +4,7 @@ use super::shape::BarShape;
 use crate::error::within;
 use crate::lettering::{ASCENT, DESCENT, width_mm};
 use crate::{Anchor, Drawing, PaperError, Pen, Point, Rect};
+use words::tell;
 
 /// What the template shows.
 #[derive(Debug, Clone, PartialEq)]
@@ -33,11 +34,11 @@ pub fn template_view(view: &TemplateView) -> Result<Drawing, PaperError> {
         within("the place of a node in mm", *node, 0.0, shape.length_mm)?;
     }
     let long = shape.length_mm;
-    let mut drawing = Drawing::new(format!("Arch of {}", shape.name), description(view));
+    let mut drawing = Drawing::new(tell!("template-title", name = shape.name.as_str()), description(view));
     let mut y = furniture::row_baseline(0.0, SIZE);
     drawing.text(Pen::Text, Point::new(0.0, y), Anchor::Start, SIZE, format!("{}: {}", shape.name, view.words));
     y += furniture::row_mm(SIZE);
-    drawing.text(Pen::Faint, Point::new(0.0, y), Anchor::Start, SIZE, "left end; this edge is the TOP face");
+    drawing.text(Pen::Faint, Point::new(0.0, y), Anchor::Start, SIZE, tell!("template-left-end"));
     let top = y + DESCENT * SIZE + 2.0;
     let thickest = shape.underside_mm.iter().map(|(_, thickness)| *thickness).fold(0.0, f64::max);
     outline(&mut drawing, view, top);
@@ -53,14 +54,18 @@ pub fn template_view(view: &TemplateView) -> Result<Drawing, PaperError> {
         (0.0, long.max(190.0)),
         y,
         SIZE,
-        &[entry(Pen::Outline, "edge of the wood"), entry(Pen::Centre, "centre"), entry(Pen::Node, "node of mode 1")],
+        &[
+            entry(Pen::Outline, tell!("legend-wood-edge")),
+            entry(Pen::Centre, tell!("legend-centre")),
+            entry(Pen::Node, tell!("legend-node-of-mode-1")),
+        ],
     );
     check_bars(&mut drawing, y + 3.0);
     drawing.checked()
 }
 
-fn entry(pen: Pen, words: &str) -> furniture::Entry {
-    furniture::Entry { pen, sample: furniture::Sample::Line, words: words.to_owned() }
+fn entry(pen: Pen, words: String) -> furniture::Entry {
+    furniture::Entry { pen, sample: furniture::Sample::Line, words }
 }
 
 /// Top face, ends, underside.
@@ -80,7 +85,7 @@ fn stations(drawing: &mut Drawing, view: &TemplateView, top: f64, thickest: f64)
     for number in -count..=count {
         let x = half + f64::from(number) * view.station_mm;
         let thickness = view.shape.thickness_at(x);
-        let words = format!("{thickness:.1}");
+        let words = words::number(format!("{thickness:.1}"));
         let wide = 0.5 * width_mm(&words, SIZE);
         let line = ends.iter().position(|end| x - wide > end + 1.0).unwrap_or(ends.len());
         if line == ends.len() {
@@ -105,18 +110,18 @@ fn check_bars(drawing: &mut Drawing, top: f64) {
             drawing.line(Pen::Outline, Point::new(end.x - dx, end.y - dy), Point::new(end.x + dx, end.y + dy));
         }
     };
-    let words = |drawing: &mut Drawing, x: f64, y: f64, text: &str| {
+    let words = |drawing: &mut Drawing, x: f64, y: f64, text: String| {
         drawing.text(Pen::Text, Point::new(x, y), Anchor::Start, SIZE, text);
     };
     bar(drawing, Point::new(30.0, top + 4.0), Point::new(130.0, top + 4.0));
-    words(drawing, 133.0, top + 5.5, "100 mm");
+    words(drawing, 133.0, top + 5.5, "100 mm".to_owned());
     bar(drawing, Point::new(30.0, top + 14.0), Point::new(131.6, top + 14.0));
-    words(drawing, 135.0, top + 15.5, "4 in");
+    words(drawing, 135.0, top + 15.5, "4 in".to_owned());
     bar(drawing, Point::new(5.0, top + 4.0), Point::new(5.0, top + 104.0));
     bar(drawing, Point::new(17.0, top + 4.0), Point::new(17.0, top + 105.6));
-    words(drawing, 30.0, top + 26.0, "upright: 100 mm (left), 4 in (right)");
-    words(drawing, 30.0, top + 34.0, "If these are not right, print the check page");
-    words(drawing, 30.0, top + 42.0, "and give its figures: sheet check.");
+    words(drawing, 30.0, top + 26.0, tell!("template-upright"));
+    words(drawing, 30.0, top + 34.0, tell!("template-not-right"));
+    words(drawing, 30.0, top + 42.0, tell!("template-give-figures"));
 }
 
 fn description(view: &TemplateView) -> String {
@@ -133,14 +138,11 @@ fn description(view: &TemplateView) -> String {
 /// [`PaperError`] never for this fixed drawing; the type is that of all sheets.
 pub fn check_page() -> Result<Drawing, PaperError> {
     let mut drawing = Drawing::new(
-        "Check page",
+        tell!("check-title"),
         "A square of 100 mm, a line of 150 mm lying and one of 200 mm upright, to be measured.",
     );
     let mut y = 0.0;
-    for words in [
-        "Print at 100 %, no fitting to the page. Measure with a steel rule, in both directions:",
-        "barwright sheet template … --measured WIDTH,HEIGHT   (mm of the square)",
-    ] {
+    for words in [tell!("check-print"), tell!("check-give")] {
         drawing.text(Pen::Text, Point::new(0.0, furniture::row_baseline(y, SIZE)), Anchor::Start, SIZE, words);
         y += furniture::row_mm(SIZE);
     }

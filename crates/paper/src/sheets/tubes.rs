@@ -3,6 +3,7 @@ use super::{Sheet, furniture};
 use crate::error::within;
 use crate::lettering::{DESCENT, width_mm};
 use crate::{Anchor, Drawing, Fill, PaperError, Pen, Point, Rect};
+use words::tell;
 
 /// A tube, in millimetres from the frame's bass end and downwards from its mouth.
 #[derive(Debug, Clone, PartialEq)]
@@ -69,17 +70,17 @@ pub fn tubes_view(view: &TubesView) -> Result<Drawing, PaperError> {
         top = draw(&mut drawing, bank, (left, top), scale, size);
     }
     let entries = [
-        entry(Pen::Outline, "tube"),
-        entry(Pen::Hidden, "dummy, no stopper"),
-        entry(Pen::Node, "stopper's face at the reference temperature"),
+        entry(Pen::Outline, tell!("legend-tube")),
+        entry(Pen::Hidden, tell!("legend-dummy")),
+        entry(Pen::Node, tell!("legend-stopper")),
     ];
     let bottom = furniture::legend(&mut drawing, (0.0, sheet.width_mm), top, size, &entries);
     furniture::scale_bar(&mut drawing, 0.0, bottom + 1.0, sheet.width_mm, scale, size);
     drawing.checked()
 }
 
-fn entry(pen: Pen, words: &str) -> furniture::Entry {
-    furniture::Entry { pen, sample: furniture::Sample::Line, words: words.to_owned() }
+fn entry(pen: Pen, words: String) -> furniture::Entry {
+    furniture::Entry { pen, sample: furniture::Sample::Line, words }
 }
 
 /// Draws a bank under `top`; returns the bottom.

@@ -81,7 +81,7 @@ pub(super) fn cutlist(at: Option<&Path>, args: &CutlistArgs, form: Form) -> Resu
         write_new(to, report::cutlist::picture(&answer)?.as_bytes())?;
     }
     if let Some(to) = &args.sheet {
-        super::sheet::write_a4(&crate::sheets::wood::cutlist(&answer, form.units)?, to)?;
+        super::sheet::write_a4(form, || crate::sheets::wood::cutlist(&answer, form.units), to)?;
     }
     Ok(form.put(|| report::cutlist::to_json(&answer), || report::cutlist::to_text(&answer, form.units)))
 }

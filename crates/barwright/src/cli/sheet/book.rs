@@ -13,13 +13,18 @@ use paper::listing::{Letterhead, Listing, pages};
 use paper::tile::Tiling;
 use records::workshop::Kind;
 use std::path::Path;
+use words::tell;
 
 /// Everything there is of a job, with bookmarks.
 pub(in crate::cli) fn book(at: Option<&Path>, args: &BookArgs, form: Form) -> Result<String, Refused> {
-    let mut book = Document { title: "Job book".to_owned(), ..Document::default() };
+    form.on_paper(|| bound(at, args, form))
+}
+
+fn bound(at: Option<&Path>, args: &BookArgs, form: Form) -> Result<String, Refused> {
+    let mut book = Document { title: tell!("title-book"), ..Document::default() };
     let paper: PaperSize = args.print.paper;
-    let mut add = |name: &str, listing: &Listing, letterhead: &Letterhead| -> Result<(), Refused> {
-        book.append(name, pages(listing, letterhead, paper).map_err(|error| not_drawable(&error))?);
+    let mut add = |listing: &Listing, letterhead: &Letterhead| -> Result<(), Refused> {
+        book.append(&listing.title, pages(listing, letterhead, paper).map_err(|error| not_drawable(&error))?);
         Ok(())
     };
     let mut left_out: Vec<String> = Vec::new();
@@ -27,19 +32,19 @@ pub(in crate::cli) fn book(at: Option<&Path>, args: &BookArgs, form: Form) -> Re
     if let Some(path) = &args.spec {
         let (specification, made) = planned(path)?;
         let head = letterhead_of(&specification);
-        add("Specification", &crate::sheets::specification(&specification, &made, form.units), &head)?;
-        add("Bar schedule", &crate::sheets::schedule(&made, form.units)?, &head)?;
-        add("Blank record", &forms::blank_record(made.bars.len() + 8), &head)?;
+        add(&crate::sheets::specification(&specification, &made, form.units), &head)?;
+        add(&crate::sheets::schedule(&made, form.units)?, &head)?;
+        add(&forms::blank_record(made.bars.len() + 8), &head)?;
         let target = |bar: &making::schedule::PlannedBar| {
             (bar.wanted.name.clone(), bar.wanted.ratios.iter().map(|ratio| bar.wanted.hz * ratio).collect())
         };
-        add("Tuning sheet", &forms::tuning(&made.bars.iter().map(target).collect::<Vec<_>>()), &head)?;
+        add(&forms::tuning(&made.bars.iter().map(target).collect::<Vec<_>>()), &head)?;
         if args.instrument.is_none() {
             let notes = TubeNotes::of_plan(&specification)?;
             let mut wishes = TubeWishes::default();
             wishes.bank.temperature_c = specification.temperature_c;
             wishes.bank.humidity_percent = specification.humidity_percent;
-            add("Tube list", &of_set::tubes(&wishes.answer(&notes.notes)?, form.units)?, &head)?;
+            add(&of_set::tubes(&wishes.answer(&notes.notes)?, form.units)?, &head)?;
         }
         plan = Some((specification, made));
     }
@@ -64,8 +69,13 @@ pub(in crate::cli) fn book(at: Option<&Path>, args: &BookArgs, form: Form) -> Re
         let (templates, _) = of_plan(made, &specification.wood.name, 20.0);
         let document = on_paper(&templates, &Tiling { paper, ..Tiling::default() })?;
         let first = book.pages.len();
-        book.bookmarks.push(("Arch templates".to_owned(), first));
-        book.bookmarks.extend(document.bookmarks.iter().map(|(name, page)| (format!("Arch of {name}"), first + page)));
+        book.bookmarks.push((tell!("title-templates"), first));
+        book.bookmarks.extend(
+            document
+                .bookmarks
+                .iter()
+                .map(|(name, page)| (tell!("template-title", name = words::note(&name)), first + page)),
+        );
         book.pages.extend(document.pages);
     }
     let text = written(&book, &args.print.out, form)?;

@@ -26,8 +26,13 @@ use paper::tile::{Tiling, tile};
 use records::workshop::Kind;
 use serde_json::json;
 use std::path::Path;
+use words::tell;
 
 pub(super) fn sheet(at: Option<&Path>, args: &SheetArgs, form: Form) -> Result<String, Refused> {
+    form.on_paper(|| printed(at, args, form))
+}
+
+fn printed(at: Option<&Path>, args: &SheetArgs, form: Form) -> Result<String, Refused> {
     match &args.what {
         SheetCommand::Template(template) => templates::templates(template, form),
         SheetCommand::Check(print) => {
@@ -117,11 +122,13 @@ fn planned(path: &Path) -> Result<(Specification, InstrumentPlan), Refused> {
 fn letterhead_of(specification: &Specification) -> Letterhead {
     Letterhead {
         date: today(),
-        reference: format!(
-            "A4 = {} Hz at {} °C and {} %",
-            plain(specification.a4_hz, 2),
-            plain(specification.temperature_c, 1),
-            plain(specification.humidity_percent, 0)
+        reference: tell!(
+            "pitch-at-air",
+            hz = plain(specification.a4_hz, 2),
+            air = crate::report::climate::air_words(making::climate::Air {
+                temperature_c: specification.temperature_c,
+                humidity_percent: Some(specification.humidity_percent),
+            }),
         ),
         ..Letterhead::default()
     }
@@ -140,9 +147,14 @@ fn put(listing: &Listing, letterhead: &Letterhead, print: &Print, form: Form) ->
 }
 
 /// A sheet that belongs to no job, on A4.
-pub(super) fn write_a4(listing: &Listing, out: &Path) -> Result<(), Refused> {
+pub(super) fn write_a4(
+    form: Form,
+    listing: impl FnOnce() -> Result<Listing, Refused>,
+    out: &Path,
+) -> Result<(), Refused> {
     let letterhead = Letterhead { date: today(), ..Letterhead::default() };
-    let document = pages(listing, &letterhead, PaperSize::A4).map_err(|error| not_drawable(&error))?;
+    let document =
+        form.on_paper(|| pages(&listing()?, &letterhead, PaperSize::A4).map_err(|error| not_drawable(&error)))?;
     write_new(out, &pdf::render(&document).map_err(|error| not_drawable(&error))?)
 }
 

@@ -13,6 +13,7 @@ use making::fine::{Class, Verdict};
 use making::retune::{Work, set_drift};
 use maud::{Markup, html};
 use paper::sheets::{CentsAlong, CentsBar, MOST_COMPASS_BARS, cents_along};
+use words::Language;
 
 /// A page about this instrument.
 fn framed(of: &OfSet, title: &str, body: &Markup) -> Markup {
@@ -36,6 +37,15 @@ fn sheets(of: &OfSet) -> Markup {
             nav .ways aria-label="Sheets as PDF" {
                 @for kind in SheetKind::ALL {
                     a .button href={ "/api/sheet/" (kind.word()) "/" (of.instrument.id) ".pdf" } { (kind.words()) }
+                }
+            }
+            @for language in Language::ALL.into_iter().skip(1) {
+                nav .ways lang=(language.tag()) aria-label={ "PDF: " (language.own_name()) } {
+                    @for kind in SheetKind::ALL {
+                        a .button href={ "/api/sheet/" (kind.word()) "/" (of.instrument.id) ".pdf?language=" (language.tag()) } {
+                            (words::in_language(language, || kind.words()))
+                        }
+                    }
                 }
             }
             p .small { "PDF in A4, to be printed at 100 %. Templates, other papers, the whole book: " code { "barwright sheet --help" } }
@@ -330,7 +340,7 @@ fn certificate(of: &OfSet, sealed: &crate::certified::Sealed) -> Markup {
             }
             p { (report::certificate::method_words(certificate)) }
             h2 { "For its owner" }
-            ul { @for line in report::certificate::ADVICE { li { (line) } } }
+            ul { @for line in report::certificate::advice() { li { (line) } } }
             h2 { "The seal" }
             @for line in report::certificate::seal_words(sealed).lines() { p .small .seal { (line) } }
             p .small { "A copy of the file can be held against it: " code { "barwright certificate verify certificate.json" } }

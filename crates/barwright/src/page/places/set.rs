@@ -285,19 +285,30 @@ pub async fn retune(
     shown(made.await.map(|(of, view)| retune_page(&of, &view, units)))
 }
 
+/// The language a sheet is wanted in.
+#[derive(Debug, serde::Deserialize)]
+pub struct Spoken {
+    /// Its tag.
+    language: Option<String>,
+}
+
 /// A sheet of an instrument as PDF: the word of its kind, then the instrument's name in the record.
 pub async fn sheet(
     State(state): State<PageState>,
     UnitsShown(units): UnitsShown,
     Path((word, name)): Path<(String, String)>,
+    Query(spoken): Query<Spoken>,
 ) -> Response {
+    // A tag that no catalogue has is no reason to print nothing.
+    let language = spoken.language.as_deref().and_then(words::Language::of_tag).unwrap_or_default();
     let asked = Asked::from([("instrument".to_owned(), name.trim_end_matches(".pdf").to_owned())]);
     let made = state.with_desk(move |state| {
         with_set(state, &asked, |workshop, named, _| {
             let kind = SheetKind::named(&word).ok_or_else(|| {
                 Refused::new("not_found", "there is no such sheet", "choose one on the instrument's pages")
             })?;
-            let document = Job { workshop, named, units }.document(kind, PaperSize::A4)?;
+            let job = Job { workshop, named, units };
+            let document = words::in_language(language, || job.document(kind, PaperSize::A4))?;
             let bytes = paper::pdf::render(&document).map_err(|error| not_drawable(&error))?;
             Ok((kind.word(), bytes))
         })

@@ -3,6 +3,7 @@ use super::{Columns, Compass, CompassBar, small, title};
 use crate::measure;
 use crate::sheets::furniture;
 use crate::{Anchor, Drawing, Fill, Pen, Point, Rect};
+use words::tell;
 
 const HEIGHT_MM: f64 = 24.0;
 /// Readings further away are drawn at the edge: a blank two octaves sharp must not flatten the rest.
@@ -55,7 +56,7 @@ fn scale(view: &Compass, mode: usize, columns: &Columns, top: f64) -> Scale {
 /// One mode: its title, the band of a finished bar, and a mark a bar; returns the bottom.
 pub(super) fn panel(drawing: &mut Drawing, view: &Compass, mode: usize, columns: &Columns, top: f64) -> f64 {
     let tolerance = view.tolerance_cents[mode];
-    let words = format!("mode {}: cents from the target, done within ±{}", mode + 1, crate::number::number(tolerance));
+    let words = tell!("cents-mode", mode = mode + 1, cents = words::number(crate::number::number(tolerance)));
     let top = title(drawing, view, top, words);
     let scale = scale(view, mode, columns, top);
     let (left, right) = (scale.rect.min.x, scale.rect.max.x);
@@ -122,14 +123,14 @@ fn shape(drawing: &mut Drawing, lies: Lies, stale: bool, at: Point) {
 pub(super) fn legend(drawing: &mut Drawing, view: &Compass, top: f64) {
     let size = small(view.sheet);
     let marks = [
-        (Lies::Within, false, "within"),
-        (Lies::Sharp, false, "sharp: wood to come off"),
-        (Lies::Flat, false, "flat"),
-        (Lies::Within, true, "hollow: stale reading"),
+        (Lies::Within, false, tell!("cents-within")),
+        (Lies::Sharp, false, tell!("cents-sharp")),
+        (Lies::Flat, false, tell!("cents-flat")),
+        (Lies::Within, true, tell!("cents-stale")),
     ];
     let (mut x, mut y) = (0.0, top);
     for (lies, stale, words) in marks {
-        let width = 2.0 * MARK_MM + 1.5 + crate::lettering::width_mm(words, size);
+        let width = 2.0 * MARK_MM + 1.5 + crate::lettering::width_mm(&words, size);
         if x > 0.0 && x + width > view.sheet.width_mm {
             (x, y) = (0.0, y + furniture::row_mm(size));
         }
@@ -138,10 +139,10 @@ pub(super) fn legend(drawing: &mut Drawing, view: &Compass, top: f64) {
         drawing.text(Pen::Text, Point::new(x + 2.0 * MARK_MM + 1.5, base), Anchor::Start, size, words);
         x += width + 5.0;
     }
-    let entry = |pen, sample, words: &str| furniture::Entry { pen, sample, words: words.to_owned() };
-    let mut entries = vec![entry(Pen::Done, furniture::Sample::Line, "edge of the band of a finished bar")];
+    let entry = |pen, sample, words: String| furniture::Entry { pen, sample, words };
+    let mut entries = vec![entry(Pen::Done, furniture::Sample::Line, tell!("legend-band"))];
     if view.bars.iter().any(|bar| !bar.nodes_mm.is_empty()) {
-        entries.push(entry(Pen::Node, furniture::Sample::Line, "node line"));
+        entries.push(entry(Pen::Node, furniture::Sample::Line, tell!("legend-node")));
     }
     furniture::legend(drawing, (0.0, view.sheet.width_mm), y + furniture::row_mm(size), size, &entries);
 }
