@@ -8,6 +8,7 @@ use crate::fine::{Class, Stroke, stroke};
 use crate::priors::USUAL_TRIM_M;
 use bar_physics::units::cents;
 use bar_physics::{Bar, Modes, NodeLine, Wanted};
+use words::{figure, tell};
 
 /// A bar that came back.
 #[derive(Debug, Clone)]
@@ -157,12 +158,12 @@ fn work(bar: &BackBar, tolerances: &[f64], per_moisture: Coefficient) -> Work {
         return Work::LookAt(damage.clone());
     }
     if let Some(mode) = bar.now_cents.iter().position(Option::is_none) {
-        return Work::Strike(format!("mode {} was not heard since it came back", mode + 1));
+        return Work::Strike(tell!("strike-unheard", mode = mode + 1));
     }
     let now: Vec<f64> = bar.now_cents.iter().copied().flatten().collect();
     let unsure = |i: &usize| bar.sigma_cents > 0.5 * tolerances[*i];
     if let Some(i) = (0..now.len()).find(unsure) {
-        return Work::Strike(format!("mode {} is known to ±{:.1} cents only", i + 1, bar.sigma_cents));
+        return Work::Strike(tell!("strike-unsure", mode = i + 1, sigma = figure(bar.sigma_cents, 1)));
     }
     let flat = (0..now.len()).any(|i| now[i] < -tolerances[i]);
     if flat {
@@ -181,7 +182,7 @@ fn lowering(bar: &BackBar, i: usize, now: &[f64], tolerances: &[f64]) -> Lowerin
         Some((solid, modes)) => {
             stroke(solid, modes, i + 1, (now[i], &above, bar.least_m)).map_err(|error| error.message)
         }
-        None => Err("the bar's shape is not in the record".to_owned()),
+        None => Err(tell!("shape-unknown")),
     };
     Lowering { mode: i + 1, by_cents: now[i], stroke }
 }
@@ -213,7 +214,7 @@ fn flat_work(bar: &BackBar, now: &[f64], per_moisture: Coefficient) -> Work {
 fn trimming(bar: &BackBar, now: &[f64]) -> Result<Trimming, MakingError> {
     let none = |message: String| MakingError::new("no_trim", message, "replace it, or let it serve a lower note");
     let Some((solid, modes)) = &bar.solid else {
-        return Err(none("the bar's shape is not in the record: what a trim does cannot be told".to_owned()));
+        return Err(none(tell!("shape-unknown-trim")));
     };
     let most_m = USUAL_TRIM_M - bar.trimmed_m;
     let per_m: Vec<f64> =
@@ -233,11 +234,11 @@ fn trimming(bar: &BackBar, now: &[f64]) -> Result<Trimming, MakingError> {
         }
         each_end_m += 1.05 * more_m;
     }
-    Err(none(format!(
-        "it would take {:.1} mm off each end; {:.1} mm are left of the {:.0} mm that drilled bars usually allow",
-        each_end_m * 1e3,
-        most_m.max(0.0) * 1e3,
-        USUAL_TRIM_M * 1e3
+    Err(none(tell!(
+        "trim-too-much",
+        each = figure(each_end_m * 1e3, 1),
+        left = figure(most_m.max(0.0) * 1e3, 1),
+        usual = figure(USUAL_TRIM_M * 1e3, 0),
     )))
 }
 

@@ -133,6 +133,16 @@ pub fn number(figure: impl Into<String>) -> String {
     }
 }
 
+/// A value to so many decimals, with this language's decimal mark and a true minus sign.
+pub fn figure(value: f64, decimals: usize) -> String {
+    number(format!("{value:.decimals$}").replace('-', "−"))
+}
+
+/// As [`figure`], with its sign.
+pub fn figure_with_sign(value: f64, decimals: usize) -> String {
+    number(format!("{value:+.decimals$}").replace('-', "−"))
+}
+
 /// The name of a note such as "C♯4" or "B♭3" as this language calls it: in German "Cis4", "B3" and "H3".
 pub fn note(name: &str) -> String {
     if language() == Language::English {

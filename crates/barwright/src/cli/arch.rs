@@ -92,7 +92,11 @@ pub(super) fn saw(subject: &Subject, wanted: &SawWanted, form: Form) -> Result<S
         let name = Path::new(&subject.name)
             .file_name()
             .map_or_else(|| subject.name.clone(), |n| n.to_string_lossy().into_owned());
-        let listing = || crate::sheets::wood::saw(&name, &plan, &setup, &advice, &subject.file).map_err(about);
+        // Its cautions are worded anew in the sheet's language.
+        let listing = || {
+            let plan = plan_saw(&advice, &setup).map_err(about)?;
+            crate::sheets::wood::saw(&name, &plan, &setup, &advice, &subject.file).map_err(about)
+        };
         super::sheet::write_a4(form, listing, to)?;
     }
     Ok(form.put(

@@ -7,6 +7,7 @@ use crate::error::Refused;
 use making::frame::{FittedBar, FramePlan, Members, Rail, Row, RowFit, Slant, doubts};
 use paper::sheets::{FrameBarMark, FrameView, Sheet, frame_view};
 use serde_json::{Value, json};
+use words::tell;
 
 /// What a row's two rails are called.
 pub(super) const RAILS: [&str; 2] = ["player's rail", "far rail"];
@@ -274,7 +275,7 @@ pub fn doubtful(row: &RowFit) -> Vec<String> {
 pub fn words_of_doubts(plan: &FramePlan, members: &Members) -> Vec<(String, String)> {
     let sentence = crate::error::sentence;
     let all = plan.rows.iter().flat_map(doubts).chain(members.doubts.iter().cloned());
-    let mut words: Vec<(String, String)> = all
+    let mut told: Vec<(String, String)> = all
         .map(|doubt| {
             (
                 format!("{}.", sentence(&doubt.message).trim_end_matches('.')),
@@ -283,18 +284,18 @@ pub fn words_of_doubts(plan: &FramePlan, members: &Members) -> Vec<(String, Stri
         })
         .collect();
     for bend in &plan.bends {
-        words.push((
-            format!(
-                "A bend of the {}' rails at the post after {} would lower the motion at the cords from {} to {} of the centre's.",
-                bend.row.name(),
-                bend.after,
-                percent(bend.straight),
-                percent(bend.bent)
+        told.push((
+            tell!(
+                "doubt-bend",
+                row = bend.row.words(),
+                after = words::note(&bend.after),
+                straight = percent(bend.straight),
+                bent = percent(bend.bent),
             ),
-            format!("Enter {} under \"rails bend after\" if you want it.", bend.after),
+            tell!("doubt-bend-hint", after = bend.after.as_str()),
         ));
     }
-    words
+    told
 }
 
 /// What to do next about a planned frame, in one sentence.

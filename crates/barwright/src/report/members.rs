@@ -17,16 +17,8 @@ pub fn rail_words(row: Row, rail: usize) -> (&'static str, &'static str) {
 
 /// How people call a rail.
 pub fn rail_name(row: Row, rail: usize) -> String {
-    let row = row_name(row);
+    let row = row.words();
     if rail == 0 { tell!("players-rail", row = row) } else { tell!("far-rail", row = row) }
-}
-
-/// How people call a row.
-pub fn row_name(row: Row) -> String {
-    match row {
-        Row::Natural => tell!("naturals"),
-        Row::Accidental => tell!("accidentals"),
-    }
 }
 
 /// The public JSON of `frame`; see docs/frame.md.

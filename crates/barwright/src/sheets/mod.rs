@@ -76,7 +76,7 @@ pub fn specification(plan_of: &Specification, plan: &InstrumentPlan, units: Unit
             tell!("spec-rows"),
             plan.rows
                 .iter()
-                .map(|row| format!("{} {}", report::members::row_name(row.row), units.place(row.overall_m * 1e3)))
+                .map(|row| format!("{} {}", row.row.words(), units.place(row.overall_m * 1e3)))
                 .collect::<Vec<_>>()
                 .join(", "),
         ),

@@ -1,6 +1,7 @@
 //! What is doubtful about a row on its rails, and what helps.
 use super::drill::STEEPEST_RAD;
 use super::{FittedBar, RowFit};
+use words::{figure, figure_with_sign, tell};
 
 /// Miss that is tolerated at a cord, per length of the bar: 4 mm at C2 (580 mm) and 1.5 mm at C6 (215 mm), about 3 % of
 /// the centre's motion at either (judgement of the trade, common practice, no source).
@@ -41,12 +42,12 @@ fn interpolated(bar: &FittedBar) -> Option<Doubt> {
     if !bar.interpolated {
         return None;
     }
-    let name = &bar.bar.name;
+    let name = words::note(&bar.bar.name);
     doubt(
         bar,
         "not_read",
-        format!("{name} has not been read; its nodes are taken from its neighbours"),
-        format!("do not drill {name} by these numbers; read it with salt when it is rough-tuned"),
+        tell!("doubt-unread", name = name.as_str()),
+        tell!("doubt-unread-hint", name = name.as_str()),
     )
 }
 
@@ -55,12 +56,12 @@ fn misread(bar: &FittedBar) -> Option<Doubt> {
         return None;
     }
     let span_mm = (span_of_cords_m(bar) - bar.nodes.span_m()) * 1e3;
-    let words = if span_mm > 0.0 { "closer together" } else { "farther apart" };
+    let lie = if span_mm > 0.0 { tell!("closer-together") } else { tell!("farther-apart") };
     doubt(
         bar,
         "misread",
-        format!("{}: its node lines lie {:.1} mm {words} than the row's rails", bar.bar.name, span_mm.abs()),
-        "read it again: one number from the other end, or a line of another mode, is the usual mistake; it had no say in the rails".to_owned(),
+        tell!("doubt-misread", name = words::note(&bar.bar.name), mm = figure(span_mm.abs(), 1), lie = lie),
+        tell!("doubt-misread-hint"),
     )
 }
 
@@ -76,21 +77,17 @@ fn leaning(bar: &FittedBar) -> Option<Doubt> {
         return None;
     }
     let mirrored_helps = (-wood - rails).abs() < (wood - rails).abs() / 2.0;
-    let hint = if mirrored_helps {
-        "with the other face up it would lean with the rails: was the salt read from the other side, or the wrong face up?"
-    } else {
-        "read it again; if it really leans so, the hole at the rails' angle splits the miss between both sides"
-    };
+    let hint = if mirrored_helps { tell!("doubt-leans-face") } else { tell!("doubt-leans-split") };
     doubt(
         bar,
         "leans_across",
-        format!(
-            "{}: its node lines lean {:+.1} mm over the width, the rails {:+.1} mm",
-            bar.bar.name,
-            wood * 1e3,
-            rails * 1e3
+        tell!(
+            "doubt-leans",
+            name = words::note(&bar.bar.name),
+            wood = figure_with_sign(wood * 1e3, 1),
+            rails = figure_with_sign(rails * 1e3, 1),
         ),
-        hint.to_owned(),
+        hint,
     )
 }
 
@@ -101,21 +98,18 @@ fn missed(bar: &FittedBar) -> Option<Doubt> {
     }
     // Sliding is already at its best, so what is left is the span's.
     let span_mm = (span_of_cords_m(bar) - bar.nodes.span_m()) * 1e3;
-    let words = if span_mm > 0.0 { "farther apart" } else { "closer together" };
+    let lie = if span_mm > 0.0 { tell!("farther-apart") } else { tell!("closer-together") };
     doubt(
         bar,
         "off_the_node",
-        format!(
-            "{}: the cords miss its nodes by {:.1} mm (tolerated {:.1}); they move {:.0} % as much as the centre there",
-            bar.bar.name,
-            miss_m * 1e3,
-            tolerated * 1e3,
-            1e2 * miss_m * super::fit::motion_per_m(&bar.bar)
+        tell!(
+            "doubt-missed",
+            name = words::note(&bar.bar.name),
+            mm = figure(miss_m * 1e3, 1),
+            tolerated = figure(tolerated * 1e3, 1),
+            percent = figure(1e2 * miss_m * super::fit::motion_per_m(&bar.bar), 0),
         ),
-        format!(
-            "sliding cannot cure it: its nodes would have to lie {:.1} mm {words}; bend the rails at a post, re-arch the bar while it is undrilled, or bend this rail a little under it",
-            span_mm.abs()
-        ),
+        tell!("doubt-missed-hint", mm = figure(span_mm.abs(), 1), lie = lie),
     )
 }
 
@@ -130,13 +124,13 @@ fn steep(fit: &RowFit) -> Option<Doubt> {
     Some(Doubt {
         name: row.to_owned(),
         code: "steep_cord",
-        message: format!(
-            "a rail of the {row} runs {:.1}° off square; holes up to {:.0}° are usual",
-            steepest.to_degrees(),
-            STEEPEST_RAD.to_degrees()
+        message: tell!(
+            "doubt-steep",
+            row = fit.row.words(),
+            degrees = figure(steepest.to_degrees(), 1),
+            most = figure(STEEPEST_RAD.to_degrees(), 0),
         ),
-        hint: "give the outer rail a smaller share of the convergence, or let the row's lengths fall less steeply"
-            .to_owned(),
+        hint: tell!("doubt-steep-hint"),
     })
 }
 

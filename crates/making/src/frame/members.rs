@@ -1,6 +1,7 @@
 //! What the frame is made of: rails cut to length, end boards with their notches, posts in the gaps.
 use super::{Doubt, FramePlan, FrameTask, Rail, Row, RowFit};
 use crate::error::{MakingError, in_range};
+use words::{figure, tell};
 
 /// Least space between a post with its felt and the bars beside it (both sides together); a bar must hang free
 /// (common practice, no source).
@@ -275,25 +276,21 @@ fn widest_tubes(row: &RowFit, rail_thickness_m: f64) -> Vec<(String, f64)> {
 
 /// What does not fit together.
 fn doubts(plan: &FramePlan, frame: &FrameTask, task: &MembersTask, between_x_m: [f64; 2]) -> Vec<Doubt> {
-    let doubt = |name: &str, code, message: String, hint: &str| Doubt {
-        name: name.to_owned(),
-        code,
-        message,
-        hint: hint.to_owned(),
-    };
+    let doubt = |name: &str, code, message: String, hint: String| Doubt { name: name.to_owned(), code, message, hint };
     let mut found = Vec::new();
     let free_mm = (frame.gap.between_m - task.post_m) * 1e3;
     if free_mm < FREE_M * 1e3 {
         found.push(doubt(
             "the posts",
             "post_too_wide",
-            format!(
-                "posts of {:.1} mm leave {free_mm:.1} mm free in gaps of {:.1} mm; the bars need {:.0} mm to hang free",
-                task.post_m * 1e3,
-                frame.gap.between_m * 1e3,
-                FREE_M * 1e3
+            tell!(
+                "doubt-posts",
+                posts = figure(task.post_m * 1e3, 1),
+                free = figure(free_mm, 1),
+                gaps = figure(frame.gap.between_m * 1e3, 1),
+                need = figure(FREE_M * 1e3, 0),
             ),
-            "take thinner posts or felt, or widen the gaps",
+            tell!("doubt-posts-hint"),
         ));
     }
     if let [naturals, accidentals] = plan.rows.as_slice() {
@@ -303,8 +300,8 @@ fn doubts(plan: &FramePlan, frame: &FrameTask, task: &MembersTask, between_x_m: 
             found.push(doubt(
                 "the inner rails",
                 "rails_collide",
-                format!("the inner rails of both rows would run into each other by {:.1} mm", -least * 1e3),
-                "take thinner rails, less overlap, or let the outer rails take more of the convergence",
+                tell!("doubt-inner", mm = figure(-least * 1e3, 1)),
+                tell!("doubt-inner-hint"),
             ));
         }
         let lies_over = plan.overlap.is_some_and(|overlap| overlap.ends_m.iter().any(|m| *m > 0.0));
@@ -313,13 +310,13 @@ fn doubts(plan: &FramePlan, frame: &FrameTask, task: &MembersTask, between_x_m: 
             found.push(doubt(
                 "the accidentals",
                 "too_low",
-                format!(
-                    "accidentals raised by {:.0} mm leave {:.0} mm over the thickest natural; {:.0} to 15 mm is usual",
-                    task.raise_m * 1e3,
-                    air * 1e3,
-                    AIR_M * 1e3
+                tell!(
+                    "doubt-low",
+                    raised = figure(task.raise_m * 1e3, 0),
+                    air = figure(air * 1e3, 0),
+                    usual = figure(AIR_M * 1e3, 0),
                 ),
-                "raise the accidentals' rails, or let the rows' ends not overlap",
+                tell!("doubt-low-hint"),
             ));
         }
     }

@@ -63,6 +63,14 @@ pub enum Row {
 }
 
 impl Row {
+    /// How people call it, in the language of the sheet.
+    pub fn words(self) -> String {
+        match self {
+            Self::Natural => words::tell!("naturals"),
+            Self::Accidental => words::tell!("accidentals"),
+        }
+    }
+
     /// What its bars are called.
     pub fn name(self) -> &'static str {
         match self {

@@ -1,6 +1,7 @@
 //! Reasons and cautions of the saw steps, in short sentences.
 use super::{Blade, SHORT_M, SawSetup, SawStep, Sawn};
 use bar_physics::Underside;
+use words::tell;
 
 pub(super) fn reasons(steps: &[SawStep], sawn: &Sawn, line: &Underside, setup: &SawSetup) -> Vec<String> {
     let half_m = 0.5 * line.length_m();
@@ -30,17 +31,13 @@ pub(super) fn reasons(steps: &[SawStep], sawn: &Sawn, line: &Underside, setup: &
 }
 
 pub(super) fn cautions(length_m: f64, setup: &SawSetup) -> Vec<String> {
-    let mut out = vec![
-        "Follow the saw's manual and your local rules. Guard and splitter may not stay on for cuts that do not go through: use a sled with clamps, keep hands out of the line of cut".to_owned(),
-        "Pull the plug before you set the height. Measure it from the table to the top of a tooth, and try it on scrap".to_owned(),
-        "No gloves, loose cuffs or jewellery at the blade; stand out of line; never reach over it".to_owned(),
-    ];
+    let mut out = vec![tell!("saw-caution-1"), tell!("saw-caution-2"), tell!("saw-caution-3")];
     if let Blade::Along { .. } = setup.blade {
-        out.push("Dropping a bar onto a turning blade can throw it: clamp it in a carrier between two fixed stops, or saw across instead".to_owned());
+        out.push(tell!("saw-caution-4"));
     }
     if length_m < SHORT_M {
-        out.push("This bar is under 250 mm: clamp it in a holder, or take another method (band saw, drum)".to_owned());
+        out.push(tell!("saw-caution-5"));
     }
-    out.push("Check each stop twice: a wrong one is sawn into both halves".to_owned());
+    out.push(tell!("saw-caution-6"));
     out
 }

@@ -5,6 +5,7 @@ use super::specification::Specification;
 use crate::error::MakingError;
 use crate::frame::{FrameBar, FramePlan, FrameTask, LayoutBar, Row, lay_frame, lay_out, tolerated_m};
 use crate::torsion::Nearness;
+use words::{figure, figure_with_sign, tell};
 
 /// Volume of a board foot, 144 cubic inches (1 inch is 25.4 mm exactly).
 pub const BOARD_FOOT_M3: f64 = 144.0 * 0.0254 * 0.0254 * 0.0254;
@@ -91,8 +92,9 @@ pub fn assemble(specification: &Specification, bars: Vec<PlannedBar>) -> Result<
     let frame = frame(specification, &bars);
     let rows = rows(&bars, &centres_x_m, frame.as_ref().ok());
     let mut warnings: Vec<String> = bars.iter().flat_map(warnings_of).collect();
-    let tight =
-        |(a, b, space_m): &(String, String, f64)| format!("{a} and {b} have only {:.1} mm between them", space_m * 1e3);
+    let tight = |(a, b, space_m): &(String, String, f64)| {
+        tell!("plan-tight", a = words::note(a), b = words::note(b), mm = figure(space_m * 1e3, 1))
+    };
     warnings.extend(layout.tight.iter().map(tight));
     let mut impossible = Vec::new();
     impossible.extend(unmade(specification, &bars));
@@ -148,24 +150,28 @@ fn rows(bars: &[PlannedBar], centres_x_m: &[f64], frame: Option<&FramePlan>) -> 
 
 fn warnings_of(bar: &PlannedBar) -> Vec<String> {
     let Ok(made) = &bar.made else { return Vec::new() };
-    let name = &bar.wanted.name;
+    let name = words::note(&bar.wanted.name);
     let mut out = Vec::new();
     if made.arch.centre_m.min(made.arch.underside.thinnest().1) < THIN_M {
         let thin_mm = made.arch.underside.thinnest().1 * 1e3;
-        out.push(format!("{name} is only {thin_mm:.1} mm at its thinnest: a longer or thicker bar keeps more"));
+        out.push(tell!("plan-thin", name = name.as_str(), mm = figure(thin_mm, 1)));
     }
     let Nearness::Cents(limit) = Nearness::default() else { return out };
     if let Some(near) = made.torsion.filter(|near| near.cents.abs() < limit) {
-        out.push(format!(
-            "torsion {} of {name} lies {:+.0} cents from bending {}: change its width before the arch is sawn",
-            near.number, near.cents, near.bending
+        out.push(tell!(
+            "plan-torsion",
+            number = near.number,
+            name = name.as_str(),
+            cents = figure_with_sign(near.cents, 0),
+            bending = near.bending,
         ));
     }
     if bar.wanted.length_m < bar.wanted.law_length_m {
-        out.push(format!(
-            "{name} is {:.0} mm, as long as the longest blank, instead of {:.0} mm",
-            bar.wanted.length_m * 1e3,
-            bar.wanted.law_length_m * 1e3
+        out.push(tell!(
+            "plan-longest",
+            name = name.as_str(),
+            mm = figure(bar.wanted.length_m * 1e3, 0),
+            law = figure(bar.wanted.law_length_m * 1e3, 0),
         ));
     }
     out
@@ -180,7 +186,12 @@ fn unmade(specification: &Specification, bars: &[PlannedBar]) -> Vec<String> {
         if bar.wanted.length_m < bar.wanted.law_length_m {
             short.push(bar);
         } else {
-            out.push(format!("{} cannot be made: {} ({})", bar.wanted.name, error.message, error.hint));
+            out.push(tell!(
+                "plan-cannot",
+                name = words::note(&bar.wanted.name),
+                why = error.message.as_str(),
+                hint = error.hint.as_str(),
+            ));
         }
     }
     let (Some(first), Some(last), Some(longest_m)) = (short.first(), short.last(), specification.longest_blank_m)
@@ -188,20 +199,19 @@ fn unmade(specification: &Specification, bars: &[PlannedBar]) -> Vec<String> {
         return out;
     };
     let need_m = short.iter().map(|bar| bar.wanted.law_length_m).fold(0.0, f64::max);
-    let mut words = format!(
-        "{} of {} bars, {} to {}, cannot be made from blanks of {:.0} mm. Possible with blanks of {:.0} mm as the law of \
-         lengths asks (each bar then has to be planned anew)",
-        short.len(),
-        bars.len(),
-        first.wanted.name,
-        last.wanted.name,
-        longest_m * 1e3,
-        (need_m * 1e3).ceil()
+    let mut told = tell!(
+        "plan-short-blanks",
+        n = short.len(),
+        all = bars.len(),
+        first = words::note(&first.wanted.name),
+        last = words::note(&last.wanted.name),
+        longest = figure(longest_m * 1e3, 0),
+        need = figure((need_m * 1e3).ceil(), 0),
     );
     if let Some(start) = first_makeable(specification, bars) {
-        words += &format!("; or from these blanks with {start} as the lowest note");
+        told += &tell!("plan-start-higher", start = words::note(&start));
     }
-    out.insert(0, words);
+    out.insert(0, told);
     out
 }
 
@@ -221,22 +231,22 @@ fn too_long(specification: &Specification, bars: &[PlannedBar], rows: &[PlannedR
     }
     let widths_m: f64 = bars.iter().filter(|b| b.wanted.row == longest.row).map(|b| b.wanted.width_m).sum();
     let gaps = longest.bars.saturating_sub(1) as f64;
-    let mut words = format!(
-        "the {} are {:.0} mm long and {:.0} mm are allowed",
-        longest.row.name(),
-        longest.overall_m * 1e3,
-        most_m * 1e3
+    let mut told = tell!(
+        "plan-too-long",
+        row = longest.row.words(),
+        mm = figure(longest.overall_m * 1e3, 0),
+        most = figure(most_m * 1e3, 0),
     );
     let narrower = (most_m - gaps * specification.gap.between_m) / widths_m;
     // Two thirds of the width and 6 mm of gap are the least that is heard of (from memory).
     if narrower > 0.67 {
-        words += &format!(". Possible with all bars {:.1} % narrower", 100.0 * (1.0 - narrower));
+        told += &tell!("plan-narrower", percent = figure(100.0 * (1.0 - narrower), 1));
     }
     let gap_m = (most_m - widths_m) / gaps;
     if gap_m >= 0.006 {
-        words += &format!(". Possible with gaps of {:.1} mm", gap_m * 1e3);
+        told += &tell!("plan-gaps", mm = figure(gap_m * 1e3, 1));
     }
-    Some(words + ". Otherwise begin the compass higher")
+    Some(told + &tell!("plan-higher"))
 }
 
 impl PlannedRow {

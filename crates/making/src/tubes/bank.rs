@@ -3,6 +3,7 @@ use super::fold::{Fold, fold};
 use crate::error::{MakingError, in_range};
 use bar_physics::air::{AirError, Mouth, StoppedTube, sound_speed_m_s};
 use std::f64::consts::PI;
+use words::{figure, tell};
 
 /// A bar that a tube serves.
 #[derive(Debug, Clone, PartialEq)]
@@ -250,22 +251,23 @@ fn warnings(notes: &[Note], tubes: &[PlannedTube], bank: &Bank) -> Vec<String> {
             let ((a, a_tube), (b, b_tube)) = (pair[0], pair[1]);
             let room_m = b.centre_x_m - a.centre_x_m - 0.5 * (outer_m(a_tube) + outer_m(b_tube));
             if room_m < 0.0 {
-                out.push(format!(
-                    "the caps of {} and {} would overlap by {:.1} mm: narrower tubes, thinner caps, or mouths at different heights",
-                    a.name,
-                    b.name,
-                    -room_m * 1e3
+                out.push(tell!(
+                    "tubes-caps",
+                    a = words::note(&a.name),
+                    b = words::note(&b.name),
+                    mm = figure(-room_m * 1e3, 1),
                 ));
             }
         }
     }
     let folded: Vec<&str> = tubes.iter().filter(|tube| tube.fold.is_some()).map(|tube| tube.name.as_str()).collect();
     if let (Some(first), Some(last)) = (folded.first(), folded.last()) {
-        let which = if first == last { (*first).to_owned() } else { format!("{first} to {last}") };
-        out.push(format!(
-            "{which}: longer than the {:.0} mm under the bars; fold them (measured along the middle of the bend, then tuned by ear) or use a box",
-            bank.room_m * 1e3
-        ));
+        let which = if first == last {
+            words::note(first)
+        } else {
+            tell!("from-to-notes", first = words::note(first), last = words::note(last))
+        };
+        out.push(tell!("tubes-fold", which = which, mm = figure(bank.room_m * 1e3, 0)));
     }
     out
 }

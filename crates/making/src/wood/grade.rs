@@ -1,5 +1,6 @@
 //! A blank beside the shop's other blanks.
 use std::f64::consts::PI;
+use words::{figure, tell};
 
 /// A blank as it was measured.
 #[derive(Debug, Clone, PartialEq)]
@@ -113,19 +114,19 @@ fn rank(values: &[f64], value: f64) -> Option<f64> {
 /// What a blank is good for, beside the stock it belongs to.
 pub fn grade(blank: &Blank, stock: &Stock) -> Grade {
     let ranks = [
-        ("density", blank.density_kg_m3.and_then(|value| rank(&stock.density, value))),
-        ("stiffness over density", blank.e_over_rho.and_then(|value| rank(&stock.e_over_rho, value))),
-        ("ring", blank.quality.and_then(|value| rank(&stock.quality, value))),
+        (tell!("rank-density"), blank.density_kg_m3.and_then(|value| rank(&stock.density, value))),
+        (tell!("rank-stiffness"), blank.e_over_rho.and_then(|value| rank(&stock.e_over_rho, value))),
+        (tell!("rank-ring"), blank.quality.and_then(|value| rank(&stock.quality, value))),
     ];
     let known = ranks.iter().filter(|(_, rank)| rank.is_some()).count();
     let mut reasons: Vec<String> =
         ranks.iter().filter_map(|(what, rank)| Some(format!("{what}: {}", quarter((*rank)?)))).collect();
-    let verdict = verdict(blank, ranks.map(|(_, rank)| rank), &mut reasons);
+    let verdict = verdict(blank, [ranks[0].1, ranks[1].1, ranks[2].1], &mut reasons);
     let measured = [blank.density_kg_m3, blank.e_over_rho, blank.quality].iter().flatten().count();
     if measured < 3 {
-        reasons.push("not all of mass, pitch and ring are known".to_owned());
+        reasons.push(tell!("grade-unknown"));
     } else if known < 3 {
-        reasons.push(format!("fewer than {ENOUGH} others to compare it with"));
+        reasons.push(tell!("grade-few", n = ENOUGH));
     }
     let confidence = match known {
         3 => Confidence::Good,
@@ -135,39 +136,39 @@ pub fn grade(blank: &Blank, stock: &Stock) -> Grade {
     Grade { verdict, confidence, reasons }
 }
 
-fn quarter(rank: f64) -> &'static str {
+fn quarter(rank: f64) -> String {
     match rank {
-        r if r < 0.25 => "lowest quarter of the stock",
-        r if r < 0.5 => "below the stock's middle",
-        r if r < 0.75 => "above the stock's middle",
-        _ => "best quarter of the stock",
+        r if r < 0.25 => tell!("quarter-1"),
+        r if r < 0.5 => tell!("quarter-2"),
+        r if r < 0.75 => tell!("quarter-3"),
+        _ => tell!("quarter-4"),
     }
 }
 
 fn verdict(blank: &Blank, [density, stiffness, ring]: [Option<f64>; 3], reasons: &mut Vec<String>) -> Verdict {
     if let Some(damp) = blank.moisture_percent.filter(|percent| *percent > DAMP_PERCENT) {
-        reasons.push(format!("{damp:.1} % of moisture: let it dry to {DAMP_PERCENT:.0} % or less and measure again"));
+        reasons.push(tell!("grade-damp", percent = figure(damp, 1), least = figure(DAMP_PERCENT, 0)));
         return Verdict::Wait;
     }
     if !blank.defects.is_empty() {
-        reasons.push(format!("{}: look whether the arch or a hole would open it", blank.defects.join(", ")));
+        reasons.push(tell!("grade-defects", defects = blank.defects.join(", ")));
     }
     // Dull and soft at once: friction falls as stiffness over density rises (TRADE 1.2), so the two belong together.
     if stiffness.is_some_and(|rank| rank < 0.1) && ring.is_some_and(|rank| rank < 0.25) {
-        reasons.push("rings short and is soft: firewood, or a trial piece".to_owned());
+        reasons.push(tell!("grade-dull"));
         return Verdict::Reject;
     }
     let square = blank.tilt_m.is_none_or(|tilt_m| tilt_m.abs() <= SQUARE_M);
     if let Some(tilt_m) = blank.tilt_m.filter(|_| !square) {
-        reasons.push(format!("its lines lean by {:.1} mm: choose face and row by that", tilt_m * 1e3));
+        reasons.push(tell!("grade-leans", mm = figure(tilt_m * 1e3, 1)));
     }
     let high = |rank: Option<f64>| rank.is_some_and(|rank| rank >= 0.5);
     if high(density) && high(stiffness) && high(ring) {
-        reasons.push("dense, stiff and long ringing".to_owned());
+        reasons.push(tell!("grade-best"));
         return Verdict::Top;
     }
     if blank.size_m[0] >= BASS_M && square {
-        reasons.push(format!("{:.0} mm long and straight: too long to be cut short", blank.size_m[0] * 1e3));
+        reasons.push(tell!("grade-long", mm = figure(blank.size_m[0] * 1e3, 0)));
         return Verdict::Bass;
     }
     Verdict::Middle

@@ -1,4 +1,5 @@
 //! Sheets as PDF, in true size; contours for machines. Looked at with poppler's and qpdf's eyes where they are installed.
+mod german;
 mod wood_and_frame;
 
 use crate::common::invented_instrument::{certify, tuned};
