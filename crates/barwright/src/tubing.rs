@@ -123,7 +123,7 @@ impl Default for TubeWishes {
         Self {
             bank: Bank::default(),
             // Common inner diameters, from memory; a dealer's are taken instead.
-            sizes_m: [75.0, 64.0, 51.0, 44.0, 40.0, 38.0].map(mm).to_vec(),
+            sizes_m: [75.0, 64.0, 51.0, 44.0, 40.0, 38.0, 32.0, 25.0].map(mm).to_vec(),
             // Lengths that dealers sell: 3 m, from memory; a metal saw's cut.
             stock_m: 3.0,
             kerf_m: 0.002,

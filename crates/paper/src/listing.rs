@@ -88,6 +88,8 @@ const TITLE: f64 = 7.0;
 const LINE: f64 = 1.32;
 const MARGIN: f64 = 15.0;
 const FOOT: f64 = 9.0;
+/// Smaller than this share of its size a picture is not made to save a page: its lettering must stay readable.
+const LEAST_SHRINK: f64 = 0.75;
 
 /// The sheet over as many pages as it takes; a table that is too wide for upright paper lies.
 ///
@@ -129,19 +131,23 @@ fn frame(listing: &Listing, letterhead: &Letterhead, [width, height]: [f64; 2], 
     let head: Vec<&str> =
         [letterhead.workshop.as_str(), letterhead.job.as_str()].into_iter().filter(|words| !words.is_empty()).collect();
     let top = MARGIN;
-    frame.text(Pen::Text, Point::new(left, top), Anchor::Start, SIZE, head.join(" · "));
+    // A long name is written smaller beside the date, never over it.
+    let beside = |words: &str, other: &str| {
+        let room = right - left - width_mm(other, SIZE) - 5.0;
+        SIZE * (room / width_mm(words, SIZE).max(0.1)).min(1.0)
+    };
+    let head = head.join(" · ");
+    let size = beside(&head, &letterhead.date);
+    frame.text(Pen::Text, Point::new(left, top), Anchor::Start, size, head);
     frame.text(Pen::Text, Point::new(right, top), Anchor::End, SIZE, letterhead.date.clone());
     frame.line(Pen::Text, Point::new(left, top + 2.2), Point::new(right, top + 2.2));
     let foot = height - MARGIN + 3.0;
     frame.line(Pen::Faint, Point::new(left, foot - 5.5), Point::new(right, foot - 5.5));
-    frame.text(
-        Pen::Text,
-        Point::new(left, foot),
-        Anchor::Start,
-        SIZE,
-        format!("{}  {}", listing.title, letterhead.reference),
-    );
-    frame.text(Pen::Text, Point::new(right, foot), Anchor::End, SIZE, tell!("page-of", number = number, all = all));
+    let which = tell!("page-of", number = number, all = all);
+    let words = format!("{}  {}", listing.title, letterhead.reference);
+    let size = beside(&words, &which);
+    frame.text(Pen::Text, Point::new(left, foot), Anchor::Start, size, words);
+    frame.text(Pen::Text, Point::new(right, foot), Anchor::End, SIZE, which);
     frame
 }
 
@@ -233,9 +239,12 @@ impl Flow {
     fn picture(&mut self, drawing: &Drawing) -> Result<(), PaperError> {
         let bounds = drawing.bounds().ok_or(PaperError::Empty { what: "the drawing", least: 1 })?;
         let room = [self.width(), self.bottom() - MARGIN - 7.0];
-        let scale = (room[0] / bounds.width()).min(room[1] / bounds.height()).min(1.0);
+        let whole = (room[0] / bounds.width()).min(room[1] / bounds.height()).min(1.0);
+        // A little smaller is better than a page left empty before it.
+        let here = (self.bottom() - self.y) / bounds.height();
+        let scale = if here < whole && here >= LEAST_SHRINK * whole { here } else { whole };
         let height = scale * bounds.height();
-        self.need(height);
+        self.need(height - 1e-6);
         let shift = |point: Point| {
             Point::new(MARGIN + scale * (point.x - bounds.min.x), self.y + scale * (point.y - bounds.min.y))
         };

@@ -286,7 +286,7 @@ saw-how-across = Höhe: vom Tisch zur Spitze eines Zahns, der Rohling liegt auf 
 saw-how-along = Höhe: vom Tisch zur Spitze eines Zahns, der Rohling liegt auf seiner Unterseite. Anschlag: von jedem Ende des Stabs ({ $length } lang) zur Achse des Blatts, wo ein Schnitt beginnt und wo er endet; Schnitt neben Schnitt über die Breite.
 
 ## Bemerkungen und Arbeit
-wood-under-unknown = { $over } mm, unbekannt
+wood-under-unknown = { $over } / unbekannt
 do-not-drill-unread = nicht bohren: nicht abgelesen
 do-not-drill-misread = nicht bohren: neu ablesen
 steep = steil
@@ -328,7 +328,7 @@ class-working = Arbeit
 class-school = Schule
 accidentals-bank = Rohre der Halbtöne
 naturals-bank = Rohre der Stammtöne
-no-temperature = keine Temperatur genannt
+no-temperature = ungenannter Temperatur
 pitch-at-air = A4 = { $hz } Hz bei { $air }
 template-as-believed = wie er vermutlich ist
 template-to-be-sawn = der Bogen, der zu sägen ist

@@ -286,7 +286,7 @@ saw-how-across = Height: from the table to the top of a tooth, the blank lying o
 saw-how-along = Height: from the table to the top of a tooth, the blank lying on its underside. Stop: from either end of the bar ({ $length } long) to the axle of the blade, where a cut begins and where it ends; kerfs side by side over the width.
 
 ## Remarks and work
-wood-under-unknown = { $over } mm, not known
+wood-under-unknown = { $over } / not known
 do-not-drill-unread = do not drill: not read
 do-not-drill-misread = do not drill: read it again
 steep = steep

@@ -161,7 +161,7 @@ pub fn wood(bar: &DrilledBar) -> String {
     let over = plain(bar.holes[0].over_m * 1e3, 1);
     under.map_or_else(
         || tell!("wood-under-unknown", over = over.as_str()),
-        |under| format!("{over}, {} mm", plain(under * 1e3, 1)),
+        |under| format!("{over} / {} mm", plain(under * 1e3, 1)),
     )
 }
 

@@ -55,7 +55,7 @@ fn rails(plan: &FramePlan, units: Units) -> Part {
                 rail_name(fit.row, number),
                 place(first.0),
                 place(first.1),
-                bend.map_or_else(|| "–".to_owned(), |(x, y)| format!("{}, {}", place(*x), place(*y))),
+                bend.map_or_else(|| "–".to_owned(), |(x, y)| format!("{} / {}", place(*x), place(*y))),
                 place(last.0),
                 place(last.1),
                 cut(rail.slope_at(f64::midpoint(first.0, points[1].0)).atan()),
@@ -148,11 +148,17 @@ fn notches(members: &Members, units: Units) -> Part {
 /// [`Refused`] `not_drawable`.
 pub fn full_size(members: &Members, paper: PaperSize) -> Result<Document, Refused> {
     let mut document = Document { title: tell!("end-boards"), ..Document::default() };
-    let tiling = Tiling { paper, ..Tiling::default() };
     for board in &members.end_boards {
         let view = board_view(board);
         let drawing = end_board_view(&view).map_err(|error| not_drawable(&error))?;
-        let tiles = tile(&drawing, &tiling).map_err(|error| not_drawable(&error))?;
+        let laid = |lying| tile(&drawing, &Tiling { paper, lying, ..Tiling::default() });
+        let (lying, upright) = (laid(true), laid(false));
+        // The way that has fewer joins.
+        let tiles = match (lying, upright) {
+            (Ok(lying), Ok(upright)) if upright.pages.len() < lying.pages.len() => Ok(upright),
+            (lying, _) => lying,
+        };
+        let tiles = tiles.map_err(|error| not_drawable(&error))?;
         document.append(&sentence(&view.title), tiles);
     }
     Ok(document)

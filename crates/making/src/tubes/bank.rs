@@ -129,7 +129,8 @@ pub fn usual_diameter_m(hz: f64) -> f64 {
     match DIAMETERS.windows(2).find(|pair| (pair[0].0..=pair[1].0).contains(&hz)) {
         Some([low, high]) => low.1 + (high.1 - low.1) * (hz / low.0).ln() / (high.0 / low.0).ln(),
         _ if hz < first.0 => first.1,
-        _ => last.1,
+        // Beyond the table a tube as wide would no longer be narrow against the wave: it narrows with it.
+        _ => last.1 * last.0 / hz,
     }
 }
 

@@ -21,6 +21,18 @@ fn letters(page: &Page) -> Vec<crate::Lettering> {
 }
 
 #[test]
+fn long_names_keep_clear_of_date_and_number() {
+    let letterhead = Letterhead {
+        workshop: "Invented workshop of three generations by the old mill at the lower river".to_owned(),
+        job: "Concert marimba of five octaves for the invented festival orchestra".to_owned(),
+        date: "2026-11-27".to_owned(),
+        reference: "A4 = 442 Hz at 22 °C and 45 %, brought there with the workshop's own reference bars".to_owned(),
+    };
+    let document = pages(&listing(vec![Part::Table(table(3, 4, "w"))]), &letterhead, PaperSize::A4).unwrap();
+    assert!(document.pages[0].parts[1].drawing.collisions(0.5).is_empty());
+}
+
+#[test]
 fn a_long_table_runs_on_with_its_head_and_pages_are_counted() {
     let letterhead = Letterhead {
         workshop: "Invented workshop".to_owned(),

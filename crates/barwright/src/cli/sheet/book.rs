@@ -44,7 +44,10 @@ fn bound(at: Option<&Path>, args: &BookArgs, form: Form) -> Result<String, Refus
             let mut wishes = TubeWishes::default();
             wishes.bank.temperature_c = specification.temperature_c;
             wishes.bank.humidity_percent = specification.humidity_percent;
-            add(&of_set::tubes(&wishes.answer(&notes.notes)?, form.units)?, &head)?;
+            match wishes.answer(&notes.notes).and_then(|answer| of_set::tubes(&answer, form.units)) {
+                Ok(listing) => add(&listing, &head)?,
+                Err(why) => left_out.push(format!("{}: {} {}", SheetKind::Tubes.word(), why.message, why.hint)),
+            }
         }
         plan = Some((specification, made));
     }
