@@ -4,7 +4,7 @@ use proptest::prelude::*;
 fn table(rows: usize, columns: usize, words: &str) -> Table {
     Table {
         columns: (0..columns)
-            .map(|i| if i == 0 { Column::words("note") } else { Column::figures(&format!("figure {i}")) })
+            .map(|i| if i == 0 { Column::words("note") } else { Column::figures(format!("figure {i}")) })
             .collect(),
         rows: (0..rows).map(|row| (0..columns).map(|i| format!("{words} {row}.{i}")).collect()).collect(),
     }

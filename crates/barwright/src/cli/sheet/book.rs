@@ -77,7 +77,7 @@ fn bound(at: Option<&Path>, args: &BookArgs, form: Form) -> Result<String, Refus
             document
                 .bookmarks
                 .iter()
-                .map(|(name, page)| (tell!("template-title", name = words::note(&name)), first + page)),
+                .map(|(name, page)| (tell!("template-title", name = words::note(name)), first + page)),
         );
         book.pages.extend(document.pages);
     }
