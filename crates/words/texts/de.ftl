@@ -399,3 +399,6 @@ tubes-fold = { $which }: länger als die { $mm } mm unter den Stäben; umlenken 
 trim-too-much = es würde an jedem Ende { $each } mm kosten; { $left } mm sind übrig von den { $usual } mm, die gebohrte Stäbe meist erlauben
 doubt-bend = Ein Knick der Leisten der { $row } am Pfosten nach { $after } würde die Bewegung an den Schnüren von { $straight } auf { $bent } der Mitte senken.
 doubt-bend-hint = Wer das will, trägt { $after } unter „rails bend after“ ein.
+contents = Inhalt
+contents-sheet = Blatt
+contents-page = Seite des Buchs

@@ -399,3 +399,6 @@ tubes-fold = { $which }: longer than the { $mm } mm under the bars; fold them (m
 trim-too-much = it would take { $each } mm off each end; { $left } mm are left of the { $usual } mm that drilled bars usually allow
 doubt-bend = A bend of the rails of the { $row } at the post after { $after } would lower the motion at the cords from { $straight } to { $bent } of the centre's.
 doubt-bend-hint = Enter { $after } under "rails bend after" if you want it.
+contents = Contents
+contents-sheet = sheet
+contents-page = page of the book

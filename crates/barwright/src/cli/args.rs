@@ -437,7 +437,7 @@ pub(crate) struct SawWanted {
 }
 
 /// The saw and its user.
-#[derive(Debug, Args)]
+#[derive(Debug, Clone, Args)]
 pub(crate) struct SawSettings {
     /// Does the blade cross the bar, or run along it?
     #[arg(long, value_enum, default_value = "across")]

@@ -55,6 +55,28 @@ pub(crate) struct CutlistArgs {
     csv: Option<PathBuf>,
 }
 
+impl CutlistArgs {
+    /// A sheet of a plan's blanks with the allowances that are usual.
+    pub(super) fn on_paper(spec: PathBuf, boards: Option<PathBuf>, sheet: PathBuf) -> Self {
+        let usual = Allowances::default();
+        Self {
+            stock: boards.is_none(),
+            spec,
+            boards,
+            no_spares: false,
+            over_length: usual.over_length_m * 1e3,
+            over_width: usual.over_width_m * 1e3,
+            over_thickness: usual.over_thickness_m * 1e3,
+            ends: usual.end_m * 1e3,
+            kerf: usual.kerf_m * 1e3,
+            trials: 2000,
+            picture: None,
+            sheet: Some(sheet),
+            csv: None,
+        }
+    }
+}
+
 pub(super) fn cutlist(at: Option<&Path>, args: &CutlistArgs, form: Form) -> Result<String, Refused> {
     let (_, specification) = specification_of(&args.spec)?;
     let bars: Vec<Piece> = specification.bars()?.iter().map(piece).collect();

@@ -1,4 +1,5 @@
 //! What `sheet` and `book` are asked with.
+use crate::cli::args::SawSettings;
 use clap::{Args, Subcommand};
 use paper::document::PaperSize;
 use std::path::PathBuf;
@@ -55,6 +56,10 @@ pub(super) enum SheetCommand {
     },
     /// Blanks and boards as they lie on the rack, boards drawn
     Stock(StockSheetArgs),
+    /// Boards with the blanks of a plan and the order of the cuts; other allowances: cutlist --sheet
+    Cutlist(CutSheetArgs),
+    /// Saw steps of a bar file's arch, on the saw's own scale
+    Saw(SawSheetArgs),
     /// Lines to write blanks on
     Blanks {
         /// How many
@@ -93,6 +98,29 @@ pub(super) struct StockSheetArgs {
     pub(super) boards: Option<PathBuf>,
     #[command(flatten)]
     pub(super) print: Print,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct CutSheetArgs {
+    /// The specification, as `plan` takes it
+    pub(super) spec: PathBuf,
+    /// The boards: a TOML file; without it those of the record
+    #[arg(long, value_name = "FILE")]
+    pub(super) boards: Option<PathBuf>,
+    /// The PDF (a new file, A4)
+    #[arg(long, value_name = "FILE")]
+    pub(super) out: PathBuf,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct SawSheetArgs {
+    /// The bar file
+    pub(super) bar: PathBuf,
+    /// The PDF (a new file, A4)
+    #[arg(long, value_name = "FILE")]
+    pub(super) out: PathBuf,
+    #[command(flatten)]
+    pub(super) saw: SawSettings,
 }
 
 #[derive(Debug, Args)]

@@ -4,18 +4,22 @@ use super::{letterhead_of, planned, written};
 use crate::cli::answer::Form;
 use crate::cli::workshop::open;
 use crate::error::Refused;
-use crate::sheets::job::{Job, SheetKind};
+use crate::sheets::job::{Job, SheetKind, today};
 use crate::sheets::templates::{of_plan, on_paper};
 use crate::sheets::{forms, not_drawable, of_set};
 use crate::tubing::{TubeNotes, TubeWishes};
-use paper::document::{Document, PaperSize};
-use paper::listing::{Letterhead, Listing, pages};
+use paper::document::{Document, PaperSize, Placed};
+use paper::listing::{Column, Letterhead, Listing, Part, Table, pages};
 use paper::tile::Tiling;
+use paper::{Anchor, Drawing, Pen, Point};
 use records::workshop::Kind;
 use std::path::Path;
 use words::tell;
 
-/// Everything there is of a job, with bookmarks.
+/// Height of the book's page numbers: above the sheets, inside what common printers print (from memory: all but 5 mm).
+const NUMBER_MM: f64 = 9.0;
+
+/// Everything there is of a job, with bookmarks and contents.
 pub(in crate::cli) fn book(at: Option<&Path>, args: &BookArgs, form: Form) -> Result<String, Refused> {
     form.on_paper(|| bound(at, args, form))
 }
@@ -81,7 +85,32 @@ fn bound(at: Option<&Path>, args: &BookArgs, form: Form) -> Result<String, Refus
         );
         book.pages.extend(document.pages);
     }
+    let book = with_contents(book, paper)?;
     let text = written(&book, &args.print.out, form)?;
     let left: String = left_out.iter().map(|words| format!("Not in it yet: {words}\n")).collect();
     Ok(if form.json { text } else { text + &left })
+}
+
+/// The book with a table of contents before it and its own page numbers at the upper edge, outside what the sheets themselves say.
+fn with_contents(book: Document, paper: PaperSize) -> Result<Document, Refused> {
+    let listing = |before: usize| {
+        let row = |(name, page): &(String, usize)| vec![name.clone(), (page + before + 1).to_string()];
+        let columns = vec![Column::words(tell!("contents-sheet")), Column::figures(tell!("contents-page"))];
+        let rows = book.bookmarks.iter().map(row).collect();
+        Listing { title: tell!("contents"), parts: vec![Part::Table(Table { columns, rows })] }
+    };
+    let head = Letterhead { date: today(), ..Letterhead::default() };
+    let printed = |before| pages(&listing(before), &head, paper).map_err(|error| not_drawable(&error));
+    let before = printed(0)?.pages.len();
+    let mut whole = Document { title: book.title.clone(), ..Document::default() };
+    whole.append(&tell!("contents"), printed(before)?);
+    whole.bookmarks.extend(book.bookmarks.iter().map(|(name, page)| (name.clone(), before + page)));
+    whole.pages.extend(book.pages);
+    for (number, page) in (1..).zip(&mut whole.pages) {
+        let mut mark = Drawing::new(String::new(), String::new());
+        let at = Point::new(page.size_mm[0] - 10.0, NUMBER_MM);
+        mark.text(Pen::Text, at, Anchor::End, 4.2, format!("{number}"));
+        page.parts.push(Placed::at(mark, 0.0, 0.0));
+    }
+    Ok(whole)
 }

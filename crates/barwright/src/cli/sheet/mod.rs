@@ -6,8 +6,9 @@ mod templates;
 pub(crate) use args::{BookArgs, SheetArgs};
 pub(super) use book::book;
 
-use super::answer::Form;
-use super::cutlist::boards;
+use super::answer::{Form, Subject};
+use super::args::SawWanted;
+use super::cutlist::{CutlistArgs, boards};
 use super::new_file::write_new;
 use super::plan::specification_of;
 use super::workshop::open;
@@ -51,6 +52,14 @@ fn printed(at: Option<&Path>, args: &SheetArgs, form: Form) -> Result<String, Re
             put(&crate::sheets::schedule(&plan, form.units)?, &letterhead_of(&specification), print, form)
         }
         SheetCommand::Stock(stock) => stock_sheet(at, stock, form),
+        SheetCommand::Cutlist(cuts) => {
+            let asked = CutlistArgs::on_paper(cuts.spec.clone(), cuts.boards.clone(), cuts.out.clone());
+            super::cutlist::cutlist(at, &asked, form)
+        }
+        SheetCommand::Saw(saw) => {
+            let wanted = SawWanted { picture: None, sheet: Some(saw.out.clone()), saw: saw.saw.clone() };
+            super::arch::saw(&Subject::read(&saw.bar)?, &wanted, form)
+        }
         SheetCommand::Blanks { lines, print } => put(
             &forms::blank_record(usize::from(*lines)),
             &Letterhead { date: today(), ..Letterhead::default() },

@@ -1,6 +1,6 @@
 //! All bars of an instrument: the picture along the compass, filters, the table.
 use super::layout::{self, Place};
-use super::{marks, queue};
+use super::{marks, queue, set};
 use crate::page::drawings;
 use crate::page::places::bars::{BarLine, BarsView, NodesFrom, Show, Sort};
 use crate::report::units::{self, Units};
@@ -23,6 +23,7 @@ pub fn bars_page(view: &BarsView, units: Units) -> Markup {
                 section .all-card aria-label="The bars along the compass" { (drawings::compass(view)) }
                 (table(view, units))
             }
+            (set::sheets(&view.instrument.id))
             (layout::foot(Place::Bars))
         }
     };

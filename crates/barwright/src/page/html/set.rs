@@ -21,7 +21,7 @@ fn framed(of: &OfSet, title: &str, body: &Markup) -> Markup {
         main #main data-bench="" data-version="" data-still {
             (layout::head(&of.instrument.name, of.house.invented, "simulated bars"))
             (body)
-            (sheets(of))
+            (sheets(&of.instrument.id))
             (ways(of))
             (layout::foot(Place::Other))
         }
@@ -30,19 +30,19 @@ fn framed(of: &OfSet, title: &str, body: &Markup) -> Markup {
 }
 
 /// The sheets of it as PDF.
-fn sheets(of: &OfSet) -> Markup {
+pub(super) fn sheets(instrument: &str) -> Markup {
     html! {
         section #sheets {
             h2 { "On paper" }
             nav .ways aria-label="Sheets as PDF" {
                 @for kind in SheetKind::ALL {
-                    a .button href={ "/api/sheet/" (kind.word()) "/" (of.instrument.id) ".pdf" } { (kind.words()) }
+                    a .button href={ "/api/sheet/" (kind.word()) "/" (instrument) ".pdf" } { (kind.words()) }
                 }
             }
             @for language in Language::ALL.into_iter().skip(1) {
                 nav .ways lang=(language.tag()) aria-label={ "PDF: " (language.own_name()) } {
                     @for kind in SheetKind::ALL {
-                        a .button href={ "/api/sheet/" (kind.word()) "/" (of.instrument.id) ".pdf?language=" (language.tag()) } {
+                        a .button href={ "/api/sheet/" (kind.word()) "/" (instrument) ".pdf?language=" (language.tag()) } {
                             (words::in_language(language, || kind.words()))
                         }
                     }

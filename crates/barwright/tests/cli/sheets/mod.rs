@@ -228,6 +228,8 @@ fn a_plan_becomes_a_book_with_bookmarks() {
     {
         assert!(names.contains(&name), "{name}: {names:?}");
     }
+    assert_eq!(names[..2], ["Contents", "Specification"]);
+    words_of(&pdf, &["Contents sheet page of the book", "Specification 2", "Bar schedule 3"]);
     assert!(told["pages"].as_u64().unwrap() > 30 && told["bytes"].as_u64().unwrap() < 10_000_000, "{told}");
     for sheet in ["specification", "schedule"] {
         let out = shop.path(&format!("{sheet}.pdf"));

@@ -17,11 +17,17 @@ fn saw_steps_and_boards_go_to_the_saw_on_paper() {
     answer(&["saw", &blank, "--scale", "inch32", "--sheet", text(&inches), "--json"]);
     words_of(&inches, &["Inches, as on the saw's scale", "7/32"]);
     assert_eq!(refusal(&["saw", &blank, "--sheet", text(&saw)]).0, "cannot_write");
+    let again = shop.path("again.pdf");
+    assert_eq!(run(&["sheet", "saw", &blank, "--out", text(&again)]).0, 0);
+    words_of(&again, &["Saw steps", "blank.bar.json: 6 steps"]);
     let spec = spec(&shop);
     let boards = shop.path("boards.toml");
     fs::write(&boards, "[[board]]\nname = \"B\"\nlength_mm = 2600\nwidth_mm = 220\nthickness_mm = 27\n").unwrap();
     let cuts = shop.path("cuts.pdf");
     answer(&["cutlist", &spec, "--boards", text(&boards), "--sheet", text(&cuts), "--json"]);
+    let same = shop.path("same.pdf");
+    assert_eq!(run(&["sheet", "cutlist", &spec, "--boards", text(&boards), "--out", text(&same)]).0, 0);
+    words_of(&same, &["Cut list", "Board B: 2600 mm", "spare C3–F3"]);
     words_of(&cuts, &["Cut list", "Board B: 2600 mm", "spare C3–F3", "push stick"]);
 }
 

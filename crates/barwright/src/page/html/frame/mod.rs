@@ -10,6 +10,7 @@ pub use bar::drill_page;
 use super::layout::{self, Place};
 use super::{help, marks};
 use crate::framing::Framed;
+use crate::page::html::set;
 use crate::page::places::frame::{FrameView, Laid, Standing};
 use crate::report::units::{Units, percent, plain, signed};
 use crate::report::{self, frame::words_of_doubts};
@@ -42,6 +43,7 @@ pub fn frame_page(view: &FrameView, units: Units) -> Markup {
             }
             (undo(view))
             p #progress .progress role="status" aria-live="polite" {}
+            (set::sheets(&view.instrument.id))
             (layout::foot(Place::Frame))
         }
         script type="module" src="/assets/frame.js" {}
