@@ -165,6 +165,18 @@ pub(crate) enum Command {
     Demo(DemoArgs),
     /// Open the local page on the workshop's record, or on one bar file
     Serve(ServeArgs),
+    /// Licences of everything that barwright is built with
+    Licences,
+    /// Write the manual pages (man 1) of all commands into a folder
+    Man {
+        /// The folder; it is made if it is not there
+        to: PathBuf,
+    },
+    /// Print completions for a shell, to be sourced by it
+    Completions {
+        /// The shell
+        shell: clap_complete::Shell,
+    },
     /// The phones and tablets paired with the workshop
     Devices {
         #[command(subcommand)]

@@ -16,6 +16,7 @@ mod devices;
 mod fine;
 mod frame;
 mod listen;
+mod manual;
 mod modes;
 mod new_file;
 mod plan;
@@ -116,6 +117,9 @@ fn execute(cli: Cli) -> Result<String, Refused> {
         Command::Schema { of: SchemaOf::Manifest } => Ok(records::workshop::manifest_schema_text()),
         Command::Demo(args) => demo::run(&args, form),
         Command::Serve(args) => serve::run(at, &args),
+        Command::Licences => Ok(include_str!("../../notices.txt").to_owned()),
+        Command::Man { to } => manual::pages(&to, form),
+        Command::Completions { shell } => Ok(manual::completions(shell)),
         Command::Devices { what } => devices::run(at, what.as_ref(), form),
     }
 }

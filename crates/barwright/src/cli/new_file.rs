@@ -19,13 +19,14 @@ pub(super) fn write_new(path: &Path, bytes: &[u8]) -> Result<(), Refused> {
     Ok(())
 }
 
-/// Lines of cells as CSV (RFC 4180), the head first.
+/// Lines of cells as CSV (RFC 4180), the head first; words that a spreadsheet would take for a formula are made plain.
 pub(super) fn to_csv(lines: impl Iterator<Item = Vec<String>>) -> Result<Vec<u8>, Refused> {
     let failed =
         |error: String| Refused::new("cannot_write", format!("the table cannot be written: {error}"), "try again");
     let mut writer = csv::Writer::from_writer(Vec::new());
     for line in lines {
-        writer.write_record(line).map_err(|error| failed(error.to_string()))?;
+        let plain = |cell: String| if cell.parse::<f64>().is_ok() { cell } else { records::plain_text(&cell) };
+        writer.write_record(line.into_iter().map(plain)).map_err(|error| failed(error.to_string()))?;
     }
     writer.into_inner().map_err(|error| failed(error.to_string()))
 }
@@ -118,6 +119,13 @@ fn to_xlsx(lines: &[Vec<String>]) -> Result<Vec<u8>, Refused> {
 mod tests {
     use super::*;
     use calamine::{Data, Reader};
+
+    #[test]
+    fn csv_holds_no_formula_and_keeps_its_figures() {
+        let line = ["=1+1", "@x", "-12.5", "+3", "-side", "C3"].map(str::to_owned).to_vec();
+        let csv = String::from_utf8(to_csv(std::iter::once(line)).unwrap()).unwrap();
+        assert_eq!(csv, "'=1+1,'@x,-12.5,+3,'-side,C3\n");
+    }
 
     #[test]
     fn a_workbook_has_figures_as_figures_and_no_formulas() {

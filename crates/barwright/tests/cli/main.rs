@@ -11,6 +11,7 @@ mod cutlist;
 mod demo;
 mod frame;
 mod import_recordings;
+mod installing;
 mod listen;
 mod listen_many;
 mod modes;
