@@ -8,6 +8,7 @@ mod line;
 mod schema;
 mod sheet;
 mod tables;
+mod workbook;
 
 pub use arrive::{ArchiveLimits, ArrivalReport};
 pub use leave::ExportReport;

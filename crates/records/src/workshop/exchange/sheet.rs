@@ -1,4 +1,5 @@
 //! A maker's own spreadsheet: columns are matched to what barwright knows, rows become bars, nothing happens unseen.
+use super::workbook::{self, WorkbookLimits, not_a_sheet};
 use crate::file::BarFile;
 use crate::length::{Length, LengthUnit};
 use crate::note::Note;
@@ -6,7 +7,6 @@ use crate::workshop::body::{Body, EnteredRecord, GivenRecord, ReadingRecord, Rem
 use crate::workshop::error::RecordError;
 use crate::workshop::event::{Entry, Kind, Uid};
 use crate::workshop::open::Workshop;
-use calamine::{Data, Reader, open_workbook_auto};
 use jiff::Timestamp;
 use serde_json::json;
 use std::collections::BTreeMap;
@@ -97,19 +97,13 @@ pub struct PlannedBar {
 }
 
 impl Sheet {
-    /// Reads a CSV file (comma, semicolon or tab) or the first sheet of a workbook (XLSX, ODS).
+    /// Reads a CSV file (comma, semicolon or tab) or the first sheet of a workbook (XLSX).
     ///
     /// # Errors
     /// `not_found`, `not_a_sheet`, `too_large`, `empty`.
     pub fn read(path: &Path) -> Result<Self, RecordError> {
-        let size = std::fs::metadata(path).map_err(|error| RecordError::io(path, "read", &error))?.len();
-        if size > MOST_BYTES {
-            let message = format!("{} has {size} bytes; the limit is {MOST_BYTES}.", path.display());
-            return Err(RecordError::new("too_large", message, "Keep only the list of bars in it."));
-        }
-        let extension = path.extension().and_then(|extension| extension.to_str()).unwrap_or("").to_lowercase();
-        let rows =
-            if matches!(extension.as_str(), "xlsx" | "ods" | "xls" | "xlsb") { workbook(path) } else { csv(path) }?;
+        not_too_large(path)?;
+        let rows = if is_workbook(path) { workbook(path) } else { csv(path) }?;
         let mut rows = rows.into_iter().filter(|row| row.iter().any(|cell| !cell.is_empty()));
         let Some(headings) = rows.next() else {
             return Err(RecordError::new(
@@ -295,19 +289,24 @@ fn tidy(heading: &str) -> String {
     plain.trim().to_lowercase().replace(['_', '.'], " ").trim().to_owned()
 }
 
-/// A table as CSV with commas: a workbook's first sheet (`.xlsx`, `.ods`, `.xls`), or a text file as it is.
+/// A table as CSV with commas: a workbook's first sheet (`.xlsx`), or a text file as it is.
 ///
 /// # Errors
-/// [`RecordError`] `io` if it cannot be read, `not_a_sheet` if it is none.
+/// [`RecordError`] `io` if it cannot be read, `too_large`, `not_a_sheet` if it is none.
 pub fn table_as_csv(path: &Path) -> Result<Vec<u8>, RecordError> {
-    let ending = path.extension().map(|ending| ending.to_string_lossy().to_lowercase());
-    if !ending.is_some_and(|ending| ["xlsx", "xlsm", "xls", "ods"].contains(&ending.as_str())) {
+    not_too_large(path)?;
+    if !is_workbook(path) {
         let bytes = std::fs::read(path).map_err(|error| RecordError::io(path, "read", &error))?;
         return Ok(bytes.strip_prefix(b"\xef\xbb\xbf").map_or_else(|| bytes.clone(), <[u8]>::to_vec));
     }
     let mut writer = csv::WriterBuilder::new().flexible(true).from_writer(Vec::new());
     // A line without a word is no line.
-    for row in workbook(path)?.into_iter().filter(|row| row.iter().any(|cell| !cell.is_empty())) {
+    let rows = workbook(path)?;
+    if rows.len() > MOST_ROWS {
+        let message = format!("{} has more than {MOST_ROWS} lines.", path.display());
+        return Err(RecordError::new("too_large", message, "Keep only the list in it, or save it as CSV."));
+    }
+    for row in rows.into_iter().filter(|row| row.iter().any(|cell| !cell.is_empty())) {
         writer.write_record(row).map_err(|error| not_a_sheet(path, &error))?;
     }
     writer.into_inner().map_err(|error| not_a_sheet(path, &error))
@@ -331,20 +330,24 @@ fn csv(path: &Path) -> Result<Vec<Vec<String>>, RecordError> {
     reader.records().take(MOST_ROWS + 2).map(row).collect()
 }
 
-fn workbook(path: &Path) -> Result<Vec<Vec<String>>, RecordError> {
-    let mut book = open_workbook_auto(path).map_err(|error| not_a_sheet(path, &error))?;
-    let range = book
-        .worksheet_range_at(0)
-        .ok_or_else(|| not_a_sheet(path, &"it has no sheet"))?
-        .map_err(|error| not_a_sheet(path, &error))?;
-    let text = |cell: &Data| match cell {
-        Data::Empty => String::new(),
-        other => other.to_string().trim().to_owned(),
-    };
-    Ok(range.rows().take(MOST_ROWS + 2).map(|row| row.iter().map(text).collect()).collect())
+/// Refuses what is larger than any list of a workshop, before it is read.
+fn not_too_large(path: &Path) -> Result<(), RecordError> {
+    let size = std::fs::metadata(path).map_err(|error| RecordError::io(path, "read", &error))?.len();
+    if size > MOST_BYTES {
+        let message = format!("{} has {size} bytes; the limit is {MOST_BYTES}.", path.display());
+        return Err(RecordError::new("too_large", message, "Keep only the list in it."));
+    }
+    Ok(())
 }
 
-fn not_a_sheet(path: &Path, error: &dyn std::fmt::Display) -> RecordError {
-    let message = format!("{} cannot be read as a spreadsheet ({error}).", path.display());
-    RecordError::new("not_a_sheet", message, "Save it as CSV or XLSX, with the headings in the first row.")
+/// The first sheet of a workbook; older formats can claim tables of any size in a few bytes, and are not read.
+fn workbook(path: &Path) -> Result<Vec<Vec<String>>, RecordError> {
+    let limits = WorkbookLimits { unpacked: 64_000_000, parts: 1000, columns: MOST_COLUMNS + 1, lines: MOST_ROWS + 1 };
+    workbook::read(path, &limits)
+}
+
+/// Whether the name is a workbook's, in any format.
+fn is_workbook(path: &Path) -> bool {
+    let ending = path.extension().map(|ending| ending.to_string_lossy().to_lowercase());
+    ending.is_some_and(|ending| ["xlsx", "xlsm", "xlsb", "xls", "ods"].contains(&ending.as_str()))
 }
