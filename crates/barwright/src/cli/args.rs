@@ -4,6 +4,7 @@ use super::calendar::CalendarArgs;
 use super::certificate::CertificateArgs;
 use super::climate::ClimateArgs;
 use super::cutlist::CutlistArgs;
+use super::doctor::DoctorArgs;
 use super::fine::FineArgs;
 use super::frame::{DrillArgs, FrameArgs, RailsArgs};
 use super::plan::PlanArgs;
@@ -165,6 +166,8 @@ pub(crate) enum Command {
     Demo(DemoArgs),
     /// Open the local page on the workshop's record, or on one bar file
     Serve(ServeArgs),
+    /// Whether this computer and the workshop's folder are fit for the work; what to send to whoever helps
+    Doctor(DoctorArgs),
     /// Licences of everything that barwright is built with
     Licences,
     /// Write the manual pages (man 1) of all commands into a folder

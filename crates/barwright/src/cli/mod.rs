@@ -13,6 +13,7 @@ mod climate;
 mod cutlist;
 mod demo;
 mod devices;
+mod doctor;
 mod fine;
 mod frame;
 mod listen;
@@ -117,6 +118,7 @@ fn execute(cli: Cli) -> Result<String, Refused> {
         Command::Schema { of: SchemaOf::Manifest } => Ok(records::workshop::manifest_schema_text()),
         Command::Demo(args) => demo::run(&args, form),
         Command::Serve(args) => serve::run(at, &args),
+        Command::Doctor(args) => doctor::doctor(at, &args, form),
         Command::Licences => Ok(include_str!("../../notices.txt").to_owned()),
         Command::Man { to } => manual::pages(&to, form),
         Command::Completions { shell } => Ok(manual::completions(shell)),

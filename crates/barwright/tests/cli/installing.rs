@@ -51,3 +51,29 @@ fn shells_get_completions() {
         assert!(status == 0 && script.contains("barwright") && script.contains("cutlist"), "{shell}");
     }
 }
+
+#[test]
+fn the_doctor_looks_at_folder_record_and_disk() {
+    let shop = Shop::new();
+    let home = text(&shop.path("shop")).to_owned();
+    let doctor = |more: &[&str]| run(&[&["--workshop", &home, "doctor"][..], more].concat());
+    let (status, told, _) = doctor(&[]);
+    assert_eq!(status, 0);
+    for part in ["ok   program: barwright", "GB free", "can be written", "ok   record: sound", "copies"] {
+        assert!(told.contains(part), "{part}: {told}");
+    }
+    let report = shop.path("report.txt");
+    assert!(doctor(&["--report", text(&report)]).1.contains("read it before you send it"));
+    let written = fs::read_to_string(&report).unwrap();
+    assert!(written.contains("record: sound") && !written.contains("Invented"), "{written}");
+    // A damaged record is told as such, and the doctor leaves it as it is.
+    let record = shop.path("shop").join(records::workshop::RECORD_FILE);
+    let mut bytes = fs::read(&record).unwrap();
+    bytes[..16].fill(0);
+    fs::write(&record, &bytes).unwrap();
+    let told = answer(&["--workshop", &home, "doctor", "--json"]);
+    assert_eq!(told["fit"], false, "{told}");
+    assert_eq!(fs::read(&record).unwrap(), bytes);
+    let none = answer(&["--workshop", text(&shop.path("nowhere")), "doctor", "--json"]);
+    assert!(none["findings"].to_string().contains("none yet"), "{none}");
+}
