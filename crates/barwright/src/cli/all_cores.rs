@@ -6,7 +6,9 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 pub fn on_all_cores<T: Sync, R: Send>(tasks: &[T], job: &(dyn Fn(&T) -> R + Sync)) -> Vec<R> {
     let cores = std::thread::available_parallelism().map_or(1, NonZero::get).min(tasks.len().max(1));
     let next = AtomicUsize::new(0);
-    let work = || {
+    // What is said about a task is said in the language of who asked.
+    let language = words::language();
+    let work = &|| {
         let mut done = Vec::new();
         loop {
             let i = next.fetch_add(1, Ordering::Relaxed);
@@ -15,7 +17,7 @@ pub fn on_all_cores<T: Sync, R: Send>(tasks: &[T], job: &(dyn Fn(&T) -> R + Sync
         }
     };
     let mut all: Vec<(usize, R)> = std::thread::scope(|scope| {
-        let hands: Vec<_> = (0..cores).map(|_| scope.spawn(work)).collect();
+        let hands: Vec<_> = (0..cores).map(|_| scope.spawn(move || words::in_language(language, work))).collect();
         // A panic in a thread is a fault of the program: it goes on up.
         hands
             .into_iter()

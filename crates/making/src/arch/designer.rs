@@ -11,6 +11,7 @@ use crate::qp::BoxQp;
 use bar_physics::solid::{self, Resolution};
 use bar_physics::units::cents;
 use bar_physics::{Bar, Grain, Modes, Underside, Wanted};
+use words::{figure, tell};
 
 /// A mode this near its aim is there: a tenth of what can be measured.
 const CLOSE_CENTS: f64 = 0.3;
@@ -323,19 +324,17 @@ fn signed(cents: f64) -> String {
 
 fn out_of_reach(task: &ArchTask, nearest: &Arch) -> MakingError {
     let misses = &nearest.misses_cents;
-    let parts: Vec<String> =
-        misses.iter().enumerate().map(|(i, m)| format!("mode {} misses by {} cents", i + 1, signed(*m))).collect();
+    let parts: Vec<String> = (1..)
+        .zip(misses)
+        .map(|(mode, miss): (usize, &f64)| tell!("arch-mode-misses", mode = mode, cents = signed(*miss)))
+        .collect();
     let low = misses.first().is_some_and(|m| *m < 0.0);
-    let hint = if low {
-        "a shorter or thicker blank raises the modes; tuning fewer modes is easier"
-    } else {
-        "a longer or thinner blank, or a smaller minimum thickness, lowers the modes; tuning fewer modes is easier"
-    };
-    let message = format!(
-        "no arch found: at best, with {:.1} mm at the centre (limit {:.1} mm), {}",
-        nearest.centre_m * 1e3,
-        task.limits.min_thickness_m * 1e3,
-        parts.join(", ")
+    let hint = if low { tell!("arch-hint-low") } else { tell!("arch-hint-high") };
+    let message = tell!(
+        "arch-none",
+        centre = figure(nearest.centre_m * 1e3, 1),
+        limit = figure(task.limits.min_thickness_m * 1e3, 1),
+        misses = parts.join(", "),
     );
     MakingError::new("arch_out_of_reach", message, hint)
 }

@@ -118,12 +118,12 @@ impl ArchTask {
         if self.limits.min_thickness_m >= 0.95 * thickness_m {
             return Err(MakingError::new(
                 "arch_out_of_reach",
-                format!(
-                    "the blank is {:.1} mm thick and {:.1} mm must stay",
-                    thickness_m * 1e3,
-                    self.limits.min_thickness_m * 1e3
+                words::tell!(
+                    "arch-blank-thin",
+                    thick = words::figure(thickness_m * 1e3, 1),
+                    stay = words::figure(self.limits.min_thickness_m * 1e3, 1),
                 ),
-                "take a thicker blank or allow less thickness",
+                words::tell!("arch-blank-thin-hint"),
             ));
         }
         Ok(())

@@ -50,6 +50,18 @@ fn a_plans_sheets_are_german() {
         &path("book.pdf"),
         &["Spezifikation", "442 Hz", "C3 bis C4, 13 Stäbe", "Bogen von Cis3", "H3", "6,7", "Seite 1 von"],
     );
+    let wide = path("wide.toml");
+    fs::write(
+        &wide,
+        fs::read_to_string(&spec).unwrap().replace("C3", "C1") + "longest_blank_mm = 600\nmost_overall_mm = 900\n",
+    )
+    .unwrap();
+    made(&["sheet", "specification", text(&wide), "--out", text(&path("wide.pdf"))]);
+    german(&path("wide.pdf"), &["sind aus Rohlingen von 600 mm nicht zu bauen", "sind erlaubt"]);
+    let low = path("low.toml");
+    fs::write(&low, fs::read_to_string(&spec).unwrap().replace("C3", "C1").replace("C4", "E1")).unwrap();
+    made(&["sheet", "specification", text(&low), "--out", text(&path("low.pdf"))]);
+    german(&path("low.pdf"), &["C1 ist nicht zu bauen: kein Bogen gefunden", "ein längerer oder dünnerer Rohling"]);
     made(&["sheet", "check", "--out", text(&path("check.pdf"))]);
     german(&path("check.pdf"), &["Prüfblatt", "mit Stahlmaß messen"]);
     let blank = example("blank.bar.json").to_str().unwrap().to_owned();
