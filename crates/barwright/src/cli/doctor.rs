@@ -12,7 +12,7 @@ use std::path::{Path, PathBuf};
 
 #[derive(Debug, Args)]
 pub(crate) struct DoctorArgs {
-    /// Write what was found to a new text file, to be read and then sent to whoever helps; no names, no notes, no sounds are in it
+    /// Write what was found to a new text file, to be read and then sent to whoever helps: what is printed here and nothing more
     #[arg(long, value_name = "FILE")]
     report: Option<PathBuf>,
 }
@@ -45,7 +45,7 @@ impl Finding {
     }
 }
 
-/// A day's takes and copies of a large workshop (61 bars, some 400 takes of 1 MB, and a copy of the record).
+/// Four days of work in a large workshop: some 400 takes of 1 MB a day, and a copy of the record (a judgement).
 const ENOUGH_BYTES: u64 = 2_000_000_000;
 /// A copy is made on every day of work: one this old means that none is made any more, or that nobody worked.
 const OLD_COPY_DAYS: f64 = 14.0;
@@ -180,7 +180,19 @@ fn copies(folder: &Path) -> Finding {
     let newest = std::fs::read_dir(folder.join(BACKUP_FOLDER))
         .ok()
         .and_then(|entries| entries.flatten().filter_map(|entry| entry.metadata().ok()?.modified().ok()).max());
-    let days = newest.and_then(|at| at.elapsed().ok()).map(|age| age.as_secs_f64() / 86_400.0);
+    let days = match newest.map(|at| at.elapsed()) {
+        Some(Ok(age)) => Some(age.as_secs_f64() / 86_400.0),
+        Some(Err(_)) => {
+            let words = "the newest is dated later than now".to_owned();
+            return Finding::not_good(
+                "copies",
+                State::Look,
+                words,
+                "set this computer's clock: events are dated by it",
+            );
+        }
+        None => None,
+    };
     match days {
         Some(days) if days < OLD_COPY_DAYS => {
             Finding::good("copies", format!("the newest is {} days old", plain(days.floor(), 0)))

@@ -44,7 +44,7 @@ impl Chart<'_> {
                 "wood_over_mm": mm(hole.over_m),
                 "wood_under_mm": hole.under_m.map(mm),
                 "weak": hole.is_weak(),
-                tell!("steep"): hole.is_steep(),
+                "steep": hole.is_steep(),
             })
         };
         let bars: Vec<Value> = bars

@@ -10,6 +10,7 @@ use crate::tubing::{TubeNotes, TubeWishes};
 use crate::whole_set::{SetBar, WholeSet};
 use jiff::{Timestamp, tz::TimeZone};
 use making::fine::Class;
+use making::frame::Members;
 use making::retune::Minutes;
 use paper::document::{Document, PaperSize};
 use paper::listing::{Letterhead, Listing, pages};
@@ -109,7 +110,7 @@ impl Job<'_> {
         match kind {
             SheetKind::Tuning => Ok(forms::tuning(&self.targets()?)),
             SheetKind::Nodes => self.nodes(),
-            SheetKind::Frame => self.frame(),
+            SheetKind::Frame => self.frame().map(|(listing, _)| listing),
             SheetKind::Drill => self.drill(),
             SheetKind::Tubes => self.tubes(),
             SheetKind::Assembly => Ok(forms::assembly()),
@@ -123,11 +124,13 @@ impl Job<'_> {
     /// # Errors
     /// As [`Job::listing`].
     pub fn document(&self, kind: SheetKind, paper: PaperSize) -> Result<Document, Refused> {
-        let mut document =
-            pages(&self.listing(kind)?, &self.letterhead()?, paper).map_err(|error| not_drawable(&error))?;
-        if kind == SheetKind::Frame {
-            let framed = self.framed()?;
-            let boards = frame::full_size(&framed.members(&framed.laid()?)?, paper)?;
+        let (listing, members) = match kind {
+            SheetKind::Frame => self.frame().map(|(listing, members)| (listing, Some(members)))?,
+            _ => (self.listing(kind)?, None),
+        };
+        let mut document = pages(&listing, &self.letterhead()?, paper).map_err(|error| not_drawable(&error))?;
+        if let Some(members) = members {
+            let boards = frame::full_size(&members, paper)?;
             let first = document.pages.len();
             document.bookmarks.push((kind.words(), 0));
             document.bookmarks.extend(boards.bookmarks.into_iter().map(|(name, page)| (name, first + page)));
@@ -168,10 +171,12 @@ impl Job<'_> {
         of_set::nodes(&framed, plan.as_ref(), self.units)
     }
 
-    fn frame(&self) -> Result<Listing, Refused> {
+    /// The chart, and the members whose end boards go with it in true size.
+    fn frame(&self) -> Result<(Listing, Members), Refused> {
         let framed = self.framed()?;
         let plan = framed.laid()?;
-        frame::chart(&plan, &framed.members(&plan)?, &framed.plan, self.units)
+        let members = framed.members(&plan)?;
+        Ok((frame::chart(&plan, &members, &framed.plan, self.units)?, members))
     }
 
     fn drill(&self) -> Result<Listing, Refused> {

@@ -66,6 +66,14 @@ fn the_doctor_looks_at_folder_record_and_disk() {
     assert!(doctor(&["--report", text(&report)]).1.contains("read it before you send it"));
     let written = fs::read_to_string(&report).unwrap();
     assert!(written.contains("record: sound") && !written.contains("Invented"), "{written}");
+    // A copy dated later than now is no missing copy: the clock is wrong.
+    let copies = shop.path("shop").join(records::workshop::BACKUP_FOLDER);
+    fs::create_dir_all(&copies).unwrap();
+    // The year 2100.
+    let later = std::time::UNIX_EPOCH + std::time::Duration::from_secs(4_102_444_800);
+    fs::File::create(copies.join("later")).unwrap().set_modified(later).unwrap();
+    assert!(doctor(&[]).1.contains("dated later than now"));
+    fs::remove_file(copies.join("later")).unwrap();
     // A damaged record is told as such, and the doctor leaves it as it is.
     let record = shop.path("shop").join(records::workshop::RECORD_FILE);
     let mut bytes = fs::read(&record).unwrap();

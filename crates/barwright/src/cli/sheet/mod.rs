@@ -14,7 +14,6 @@ use super::plan::specification_of;
 use super::workshop::open;
 use crate::error::Refused;
 use crate::planning;
-use crate::report::stock::Line;
 use crate::report::units::plain;
 use crate::sheets::job::{Job, SheetKind, today};
 use crate::sheets::{forms, not_drawable};
@@ -107,17 +106,7 @@ fn stock_sheet(at: Option<&Path>, args: &StockSheetArgs, form: Form) -> Result<S
             hint,
         ));
     }
-    let blanks: Vec<_> = known.iter().map(|known| known.blank.clone()).collect();
-    let all = making::wood::Stock::of(&blanks);
-    let lines: Vec<Line<'_>> = known
-        .iter()
-        .map(|known| Line {
-            blank: &known.blank,
-            board: known.board.as_deref(),
-            drying: known.drying,
-            grade: making::wood::grade(&known.blank, &all),
-        })
-        .collect();
+    let lines = super::stock::graded(&known);
     let listing = crate::sheets::stock::stock(&lines, &boards, &unknown, form.units)?;
     put(&listing, &Letterhead { date: today(), ..Letterhead::default() }, &args.print, form)
 }

@@ -40,9 +40,18 @@ pub(super) fn stock(at: Option<&Path>, args: &StockArgs, form: Form) -> Result<S
             Ok::<_, Refused>([temperature, humidity, equilibrium_moisture_percent(temperature, humidity)?])
         })
         .transpose()?;
+    let lines = graded(&known);
+    if let Some(to) = &args.csv {
+        write_table(to, &to_lines(&lines))?;
+    }
+    Ok(form.put(|| to_json(&lines, room), || to_text(&lines, room, form.units)))
+}
+
+/// Each blank with what it is good for beside the others.
+pub(super) fn graded(known: &[Known]) -> Vec<Line<'_>> {
     let blanks: Vec<_> = known.iter().map(|known| known.blank.clone()).collect();
     let all = Stock::of(&blanks);
-    let lines: Vec<Line<'_>> = known
+    known
         .iter()
         .map(|known| Line {
             blank: &known.blank,
@@ -50,11 +59,7 @@ pub(super) fn stock(at: Option<&Path>, args: &StockArgs, form: Form) -> Result<S
             drying: known.drying,
             grade: grade(&known.blank, &all),
         })
-        .collect();
-    if let Some(to) = &args.csv {
-        write_table(to, &to_lines(&lines))?;
-    }
-    Ok(form.put(|| to_json(&lines, room), || to_text(&lines, room, form.units)))
+        .collect()
 }
 
 /// The blanks of a table or of the record; none is a refusal.

@@ -135,7 +135,7 @@ pub(crate) struct BarsArgs {
 
 #[derive(Debug, Args)]
 pub(crate) struct ImportArgs {
-    /// An archive written by `export` (*.zip), a list of bars (*.csv, *.xlsx, *.ods), or a folder of recordings named
+    /// An archive written by `export` (*.zip), a list of bars (*.csv, *.xlsx), or a folder of recordings named
     /// after notes or labels, such as "C#4 quarter 2.wav" or 117.wav
     pub(crate) from: PathBuf,
     /// For a list: which heading holds what, e.g. label=Nr; the rest is guessed

@@ -296,8 +296,7 @@ fn tidy(heading: &str) -> String {
 pub fn table_as_csv(path: &Path) -> Result<Vec<u8>, RecordError> {
     not_too_large(path)?;
     if !is_workbook(path) {
-        let bytes = std::fs::read(path).map_err(|error| RecordError::io(path, "read", &error))?;
-        return Ok(bytes.strip_prefix(b"\xef\xbb\xbf").map_or_else(|| bytes.clone(), <[u8]>::to_vec));
+        return bytes_of(path);
     }
     let mut writer = csv::WriterBuilder::new().flexible(true).from_writer(Vec::new());
     // A line without a word is no line.
@@ -312,9 +311,17 @@ pub fn table_as_csv(path: &Path) -> Result<Vec<u8>, RecordError> {
     writer.into_inner().map_err(|error| not_a_sheet(path, &error))
 }
 
+/// A text file without the mark of UTF-8 that some programs put before it.
+fn bytes_of(path: &Path) -> Result<Vec<u8>, RecordError> {
+    let mut bytes = std::fs::read(path).map_err(|error| RecordError::io(path, "read", &error))?;
+    if bytes.starts_with(b"\xef\xbb\xbf") {
+        bytes.drain(..3);
+    }
+    Ok(bytes)
+}
+
 fn csv(path: &Path) -> Result<Vec<Vec<String>>, RecordError> {
-    let bytes = std::fs::read(path).map_err(|error| RecordError::io(path, "read", &error))?;
-    let text = String::from_utf8_lossy(bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(&bytes)).into_owned();
+    let text = String::from_utf8_lossy(&bytes_of(path)?).into_owned();
     let first = text.lines().next().unwrap_or("");
     // The mark that stands most often in the headings parts the columns; in half the world that is the semicolon.
     let mark = [b';', b'\t', b','].into_iter().max_by_key(|mark| first.bytes().filter(|byte| byte == mark).count());
