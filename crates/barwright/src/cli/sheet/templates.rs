@@ -120,10 +120,12 @@ fn tiling(args: &TemplateArgs) -> Result<Tiling, Refused> {
         [width, height] if (95.0..=105.0).contains(width) && (95.0..=105.0).contains(height) => {
             [100.0 / width, 100.0 / height]
         }
-        _ => {
+        given => {
+            let given: Vec<String> = given.iter().map(|mm| plain(*mm, 2)).collect();
+            let message = format!("what was measured ({} mm) cannot be a square of 100 mm", given.join(", "));
             let hint =
                 "print the check page at 100 %, measure its square: two numbers from 95 to 105 mm, e.g. 99.6,99.9";
-            return Err(Refused::new("out_of_range", "what was measured cannot be a square of 100 mm", hint));
+            return Err(Refused::new("out_of_range", message, hint));
         }
     };
     Ok(Tiling { paper: args.paper, stretch, ..Tiling::default() })
