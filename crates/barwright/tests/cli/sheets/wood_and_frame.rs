@@ -5,6 +5,7 @@ use crate::common::invented_instrument::tuned;
 use crate::common::shop::{Shop, text};
 use crate::common::{answer, refusal, run};
 use std::fs;
+use std::path::Path;
 use std::process::Command;
 
 #[test]
@@ -35,6 +36,34 @@ fn labels<'a>(home: &'a str, more: &[&'a str]) -> Vec<&'a str> {
     [&["--workshop", home, "sheet", "labels", "Invented marimba"][..], more].concat()
 }
 
+/// The codes on a page of labels on A4, each label looked at alone as a phone does: a reader that sees thirteen codes at once now and then takes
+/// corners of two for one.
+fn codes_on(pdf: &Path, page: usize, [columns, rows]: [usize; 2]) -> Vec<String> {
+    // Pixels of A4 at 300 dpi.
+    let (width, height) = (2480 / columns, 3508 / rows);
+    let picture = pdf.with_file_name("one-label");
+    let mut codes = Vec::new();
+    for place in 0..columns * rows {
+        let corner = [place % columns * width, place / columns * height];
+        let cut: Vec<String> = ["-x", "-y", "-W", "-H"]
+            .into_iter()
+            .zip([corner[0], corner[1], width, height])
+            .flat_map(|(option, pixels)| [option.to_owned(), pixels.to_string()])
+            .collect();
+        let page = page.to_string();
+        let drawn = Command::new("pdftoppm")
+            .args(["-r", "300", "-png", "-singlefile", "-f", &page, "-l", &page])
+            .args(&cut)
+            .args([pdf, &picture])
+            .status();
+        assert!(drawn.unwrap().success());
+        let read =
+            Command::new("zbarimg").args(["--quiet", "--raw"]).arg(picture.with_extension("png")).output().unwrap();
+        codes.extend(String::from_utf8(read.stdout).unwrap().lines().map(str::to_owned));
+    }
+    codes
+}
+
 #[test]
 fn a_labels_code_is_read_by_another_program_as_the_bars_own() {
     let (folder, set) = tuned(false);
@@ -45,18 +74,10 @@ fn a_labels_code_is_read_by_another_program_as_the_bars_own() {
     answer(&labels(home, &["--out", text(&out), "--grid", "3x4", "--first", "12", "--json"]));
     words_of(&out, &["C4", "C♯4", "bar 13"]);
     if has("pdftoppm", "-v") && has("zbarimg", "--version") {
-        let pictures = folder.path().join("label");
-        assert!(
-            Command::new("pdftoppm").args(["-r", "150", "-png"]).arg(&out).arg(&pictures).status().unwrap().success()
-        );
-        let seen: Vec<String> = (1..=2)
-            .map(|page| folder.path().join(format!("label-{page}.png")))
-            .map(|page| Command::new("zbarimg").args(["--quiet", "--raw"]).arg(page).output().unwrap().stdout)
-            .map(|codes| String::from_utf8(codes).unwrap())
-            .collect();
+        let seen = [1, 2].map(|page| codes_on(&out, page, [3, 4]));
         // Label 12 of the first sheet, the other twelve bars on the second.
-        assert_eq!(seen.iter().map(|codes| codes.lines().count()).collect::<Vec<_>>(), [1, 12], "{seen:?}");
-        let mut codes: Vec<&str> = seen.iter().flat_map(|codes| codes.lines()).collect();
+        assert_eq!([seen[0].len(), seen[1].len()], [1, 12], "{seen:?}");
+        let mut codes: Vec<&str> = seen.iter().flatten().map(String::as_str).collect();
         for code in &codes {
             answer(&["--workshop", home, "bar", code, "modes", "--json"]);
         }
@@ -65,19 +86,9 @@ fn a_labels_code_is_read_by_another_program_as_the_bars_own() {
         assert_eq!(codes.len(), 13, "each bar has its own");
         let linked = folder.path().join("linked.pdf");
         answer(&labels(home, &["--out", text(&linked), "--page", "https://192.0.2.7:8443/", "--json"]));
-        let picture = folder.path().join("linked");
-        assert!(
-            Command::new("pdftoppm").args(["-r", "300", "-png"]).arg(&linked).arg(&picture).status().unwrap().success()
-        );
-        let codes = Command::new("zbarimg")
-            .args(["--quiet", "--raw"])
-            .arg(folder.path().join("linked-1.png"))
-            .output()
-            .unwrap();
-        let codes = String::from_utf8(codes.stdout).unwrap();
-        assert!(
-            codes.lines().count() == 13 && codes.lines().all(|code| code.starts_with("https://192.0.2.7:8443/bench/"))
-        );
+        let codes = codes_on(&linked, 1, [3, 8]);
+        assert_eq!(codes.len(), 13, "{codes:?}");
+        assert!(codes.iter().all(|code| code.starts_with("https://192.0.2.7:8443/bench/")), "{codes:?}");
     }
     for (wrong, words) in [
         (["--grid", "8x20"], "too small for its code"),
