@@ -5,6 +5,8 @@ pub mod certified;
 pub mod cli;
 pub mod climate;
 pub mod convert;
+#[cfg(fuzzing)]
+pub mod doors;
 pub mod error;
 pub mod framing;
 pub mod hearing;

@@ -25,5 +25,7 @@ mod state;
 mod upload;
 mod view;
 
+#[cfg(fuzzing)]
+pub use live::doors;
 pub use server::{ServeOptions, Server, serve};
 pub use view::BenchView;

@@ -17,6 +17,7 @@ mod listen_many;
 mod modes;
 mod photo;
 mod plan;
+mod possible_bars;
 mod record_commands;
 mod refusals;
 mod rehearse;

@@ -15,6 +15,8 @@
 //! once, and once only.
 mod answer;
 mod bout;
+#[cfg(fuzzing)]
+pub mod doors;
 mod frame;
 mod session;
 
