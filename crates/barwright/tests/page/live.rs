@@ -88,8 +88,12 @@ struct Mic {
 
 impl Mic {
     async fn join(address: SocketAddr, first: u64) -> Self {
+        Self::join_as(address, "a page", first).await
+    }
+
+    async fn join_as(address: SocketAddr, session: &str, first: u64) -> Self {
         let mut socket = open(address, "/live/bar", Some(&format!("http://{address}"))).await.unwrap();
-        let hello = json!({ "session": "a page", "rate": RATE_HZ, "first": first, "struck": "quarter" });
+        let hello = json!({ "session": session, "rate": RATE_HZ, "first": first, "struck": "quarter" });
         socket.send(Message::text(hello.to_string())).await.unwrap();
         let go = said(&mut socket).await;
         assert_eq!(go["type"], "go", "{go}");
@@ -195,6 +199,51 @@ async fn a_line_that_breaks_in_the_ring_loses_no_blow_and_doubles_none() {
     mic.send(&samples, 0, samples.len()).await;
     assert_eq!((mic.count("blow"), mic.count("entered")), (0, 1), "{:#?}", mic.heard);
     assert_eq!(page.readings(), before + 1);
+    page.end().await;
+}
+
+/// A microphone that was just switched on, and what the program says to that.
+async fn switched_on(address: SocketAddr, session: &str) -> (Socket, Value) {
+    let mut socket = open(address, "/live/bar", Some(&format!("http://{address}"))).await.unwrap();
+    let hello = json!({ "session": session, "rate": RATE_HZ, "first": 0, "struck": "quarter" });
+    socket.send(Message::text(hello.to_string())).await.unwrap();
+    let first = said(&mut socket).await;
+    (socket, first)
+}
+
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn fifty_microphones_are_served_at_once_and_beyond_the_limit_is_told_in_words() {
+    let page = Page::start(example_bench()).await;
+    let before = page.readings();
+    let quiet = blow(&[], RATE_HZ, 0.5, 0.0, 0.0005, 5);
+    let mut lines = Vec::new();
+    // 64 is the limit: fifty as a classroom may have, and all the room there is.
+    for number in 0..64 {
+        let (socket, first) = switched_on(page.served.address, &format!("page {number}")).await;
+        assert_eq!(first["type"], "go", "line {number}: {first}");
+        lines.push(socket);
+    }
+    for line in &mut lines[..50] {
+        for (index, samples) in quiet.chunks_exact(FRAME).enumerate() {
+            let mut bytes = ((index * FRAME) as u64).to_le_bytes().to_vec();
+            samples.iter().for_each(|sample| bytes.extend(sample.to_le_bytes()));
+            line.send(Message::binary(bytes)).await.unwrap();
+        }
+    }
+    for line in &mut lines[..50] {
+        // Each is told how far it was heard: to the last frames of its half second.
+        while said(line).await["got"].as_u64().is_none_or(|got| got < 8 * FRAME as u64) {}
+    }
+    let (_socket, refused) = switched_on(page.served.address, "one too many").await;
+    assert_eq!(refused["type"], "refused");
+    assert!(refused["message"].as_str().unwrap().contains("64 microphones"), "{refused}");
+    assert!(!refused["hint"].as_str().unwrap().is_empty());
+    // Among all of them a blow is heard as ever: a page whose line broke comes back to its own session.
+    drop(lines.pop());
+    let mut mic = Mic::join_as(page.served.address, "page 63", 0).await;
+    let samples = blows(&page.bench, 1);
+    mic.send(&samples, 0, samples.len()).await;
+    assert_eq!((mic.count("entered"), page.readings()), (1, before + 1), "{:#?}", mic.heard);
     page.end().await;
 }
 

@@ -9,6 +9,7 @@ mod accessibility;
 mod bench;
 mod browser;
 mod by_http;
+mod faults;
 mod frame_page;
 mod lan;
 mod live;

@@ -160,6 +160,39 @@ async fn from_the_sound_to_the_instruction() {
     page.end().await;
 }
 
+#[cfg(target_os = "linux")]
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn a_browser_that_crashes_in_the_work_loses_nothing_that_was_entered() {
+    let _alone = ONE_AT_A_TIME.lock().await;
+    let page = Page::start(BarFile::read(&example("c3-rough.bar.json")).unwrap()).await;
+    let modes = page.bench.lock().unwrap().modes().unwrap();
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("blow.wav");
+    let mut sound = blow(&bending_sound(&modes), FAKE_RATE_HZ, 3.0, 2.0, 0.0005, 3);
+    sound.extend(blow(&[], FAKE_RATE_HZ, 20.0, 0.0, 0.0005, 4));
+    std::fs::write(&path, wav(&sound, 44_100, 1, 16, false)).unwrap();
+    let Some(browser) = Browser::start_or_skip(&fake_microphone(&path)).await else { return };
+    browser.show_as(TABLET, "light").await;
+    browser.client.goto(&page.served.url).await.unwrap();
+    let before = page.count("heard");
+    arm(&browser).await;
+    page.wait_for_entries("heard", before + 1).await;
+    browser.crash();
+    let entered = page.count("heard");
+    // Another browser finds the bar as it was left, can go on, and nothing is entered twice.
+    let Some(other) = Browser::start_or_skip(&fake_microphone(&path)).await else { return };
+    other.show_as(TABLET, "light").await;
+    other.client.goto(&page.served.url).await.unwrap();
+    let advice = page.bench.lock().unwrap().advise().unwrap();
+    let words: String = advice.instruction.chars().take(20).collect();
+    other.wait_for(&words).await;
+    assert_eq!(page.count("heard"), entered);
+    arm(&other).await;
+    page.wait_for_entries("heard", entered + 1).await;
+    other.client.clone().close().await.unwrap();
+    page.end().await;
+}
+
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
 async fn a_refused_microphone_is_told_in_words() {
     let _alone = ONE_AT_A_TIME.lock().await;

@@ -19,7 +19,7 @@ fn band() -> Band {
 }
 
 /// A record with the example bar in it, given the note C3.
-fn desk() -> (tempfile::TempDir, Desk, Uid) {
+pub(crate) fn desk() -> (tempfile::TempDir, Desk, Uid) {
     let folder = tempfile::tempdir().unwrap();
     let now = Timestamp::now();
     let mut workshop = Workshop::create(folder.path(), "invented", now).unwrap();

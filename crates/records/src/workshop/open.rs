@@ -148,6 +148,15 @@ impl Workshop {
         Ok(self.connection.pragma_update(None, "wal_autocheckpoint", pages)?)
     }
 
+    /// Refuses every writing as a write-protected disk would; tests pull the disk away with it.
+    ///
+    /// # Errors
+    /// [`RecordError`] if the record refuses.
+    #[doc(hidden)]
+    pub fn read_only(&self, protected: bool) -> Result<(), RecordError> {
+        Ok(self.connection.pragma_update(None, "query_only", protected)?)
+    }
+
     fn still_there(&self) -> Result<(), RecordError> {
         if self.identity == identity(&self.folder.join(RECORD_FILE)) {
             return Ok(());

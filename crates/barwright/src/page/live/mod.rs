@@ -38,8 +38,8 @@ const LARGEST_MESSAGE: usize = 1024 * 1024;
 const FIRST_WORD: Duration = Duration::from_secs(10);
 /// A session whose page has gone is kept so long.
 const KEPT: Duration = Duration::from_secs(90);
-/// Microphones at once; a workshop has a few.
-const MOST_SESSIONS: usize = 32;
+/// Microphones at once; a workshop has a few, a school may have a classroom of them. Each takes some megabytes.
+const MOST_SESSIONS: usize = 64;
 
 /// The sessions of all pages, by the name each page made up for its own.
 pub type Sessions = Mutex<HashMap<String, Arc<Mutex<Session>>>>;

@@ -3,6 +3,7 @@ use crate::workshop::common::*;
 use records::workshop::{RECORD_FILE, Workshop};
 use rusqlite::Connection;
 use std::fs;
+use std::path::Path;
 
 #[test]
 fn other_files_are_refused_and_left_as_they_are() {
@@ -93,6 +94,30 @@ fn nothing_is_acknowledged_once_the_file_is_gone() {
     fs::rename(&home, folder.path().join("moved")).unwrap();
     assert_eq!(refused(&mut shop, bar, cut(1.0)), "vanished");
     fs::rename(folder.path().join("moved"), &home).unwrap();
+    add(&mut shop, bar, cut(1.0), 6);
+    sound(&shop);
+}
+
+/// Not even root may make files in this folder of the kernel's, so the test holds for root too.
+#[cfg(target_os = "linux")]
+#[test]
+fn a_folder_that_cannot_be_written_is_a_clear_refusal() {
+    let error = Workshop::create(Path::new("/sys/shop"), "Shop", at(0)).unwrap_err();
+    assert_eq!(error.code, "not_writable");
+    assert!(error.message.contains("/sys/shop") && !error.hint.is_empty(), "{error}");
+}
+
+/// A stick pulled out halfway, a disk the system has set to read-only: SQLite's own switch stands for it.
+#[test]
+fn a_record_that_became_read_only_refuses_the_step_and_still_shows_everything() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut shop = new_workshop(folder.path());
+    let bar = enter(&mut shop, "117");
+    add(&mut shop, bar, heard(&[500.0]), 5);
+    shop.read_only(true).unwrap();
+    assert_eq!(refused(&mut shop, bar, cut(1.0)), "not_writable");
+    assert_eq!(shop.history(bar).unwrap().events().len(), 2);
+    shop.read_only(false).unwrap();
     add(&mut shop, bar, cut(1.0), 6);
     sound(&shop);
 }

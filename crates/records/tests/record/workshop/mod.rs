@@ -1,4 +1,5 @@
 //! The workshop's record from outside: a story, its safety, its search. All names and numbers are invented.
+mod clock_back;
 mod common;
 mod copies;
 mod damage;
