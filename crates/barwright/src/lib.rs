@@ -14,6 +14,7 @@ pub mod invented_set;
 pub mod kept_take;
 pub mod lan;
 pub mod learnt_hand;
+pub mod manual;
 pub mod page;
 pub mod photo;
 mod planning;

@@ -15,6 +15,7 @@ mod guard;
 mod history;
 mod html;
 mod live;
+mod manual;
 mod photo;
 mod places;
 mod queue;

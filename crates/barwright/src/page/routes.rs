@@ -4,7 +4,7 @@ use super::queue::QueueView;
 use super::state::{Notice, PageState};
 use super::upload::{self, SentTake};
 use super::view::{BenchView, bands_as_made};
-use super::{assets, changes, compare, devices, guard, history, live, photo, places, salt};
+use super::{assets, changes, compare, devices, guard, history, live, manual, photo, places, salt};
 use crate::bench::{Bench, ONLY_BAR};
 use crate::error::Refused;
 use crate::report;
@@ -48,6 +48,9 @@ pub fn router(state: PageState) -> Router {
         .route("/changes", get(changes::changes))
         .route("/live/{bench}", get(live::live))
         .route("/assets/{name}", get(assets::asset))
+        .route("/manual", get(manual::contents))
+        .route("/manual/{page}", get(manual::page))
+        .route("/manual/pictures/{name}", get(manual::picture))
         .fallback(not_found)
         .layer(axum::middleware::from_fn_with_state(state.clone(), guard::guard))
         .with_state(state)

@@ -76,7 +76,7 @@ pub fn bench_page(view: &BenchView, shown: &Shown<'_>) -> Markup {
             (record::belief(view))
             (motion::motion(view))
             (help::fold("help-keys", &help::KEYS))
-            @if !shown.queue.bars.is_empty() { (layout::foot(Place::Other)) }
+            @if shown.queue.bars.is_empty() { (layout::foot_of_one_bar()) } @else { (layout::foot(Place::Other)) }
         }
         (ear::flash())
     };

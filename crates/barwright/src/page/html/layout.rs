@@ -67,6 +67,8 @@ pub enum Place {
     Workshop,
     /// Pitch, climate, units.
     Settings,
+    /// The manual.
+    Manual,
     /// A page about one bar.
     Other,
 }
@@ -79,6 +81,7 @@ pub fn foot(here: Place) -> Markup {
         (Place::Frame, "/frame", "Frame"),
         (Place::Workshop, "/workshop", "Workshop"),
         (Place::Settings, "/settings", "Settings"),
+        (Place::Manual, "/manual", "Manual"),
     ];
     html! {
         nav #places .foot aria-label="Places" {
@@ -87,4 +90,9 @@ pub fn foot(here: Place) -> Markup {
             }
         }
     }
+}
+
+/// Under the page of a bar file by itself: there is nowhere else to go but to the manual.
+pub fn foot_of_one_bar() -> Markup {
+    html! { nav #places .foot aria-label="Places" { a .button href="/manual" { "Manual" } } }
 }
