@@ -5,6 +5,7 @@ pub mod certified;
 pub mod cli;
 pub mod climate;
 pub mod convert;
+pub mod diary;
 #[cfg(fuzzing)]
 pub mod doors;
 pub mod error;

@@ -170,6 +170,14 @@ pub(crate) enum Command {
     Doctor(DoctorArgs),
     /// Licences of everything that barwright is built with
     Licences,
+    /// The manual: its contents, a page, or what of it answers; the page shows the same at /manual
+    Manual {
+        /// A page, by its name in the contents
+        page: Option<String>,
+        /// Words to look for
+        #[arg(long, value_name = "WORDS")]
+        find: Option<String>,
+    },
     /// Write the manual pages (man 1) of all commands into a folder
     Man {
         /// The folder; it is made if it is not there

@@ -1,8 +1,9 @@
-//! `man` and `completions`: what an installer puts beside the program.
+//! `manual`: the manual in the terminal; `man` and `completions`: what an installer puts beside the program.
 use super::answer::Form;
 use super::args::Cli;
 use super::new_file::write_new;
 use crate::error::Refused;
+use crate::manual::{self, PAGES, Part};
 use clap::CommandFactory;
 use serde_json::json;
 use std::path::Path;
@@ -39,4 +40,47 @@ pub(super) fn completions(shell: clap_complete::Shell) -> String {
     let mut script = Vec::new();
     clap_complete::generate(shell, &mut Cli::command(), NAME, &mut script);
     String::from_utf8_lossy(&script).into_owned()
+}
+
+/// Contents, a page as it is written, or what was found.
+pub(super) fn read(page: Option<&str>, asked: Option<&str>, form: Form) -> Result<String, Refused> {
+    if let Some(asked) = asked {
+        let found = manual::find(asked);
+        let line = |found: &manual::Found| format!("{}, {}\n    {}\n", found.page.name, found.heading, found.line);
+        let told =
+            |found: &manual::Found| json!({ "page": found.page.name, "heading": found.heading, "line": found.line });
+        return Ok(form.put(
+            || json!({ "found": found.iter().map(told).collect::<Vec<_>>() }),
+            || match found.as_slice() {
+                [] => format!("No section of the manual holds every word of \"{asked}\". Try fewer words.\n"),
+                found => found.iter().map(line).collect(),
+            },
+        ));
+    }
+    let Some(name) = page else {
+        let part = |part: Part| {
+            let pages = PAGES.iter().filter(|page| page.part == part);
+            let lines: String = pages.map(|page| format!("  {:<18}{}\n", page.name, page.title())).collect();
+            format!("{}\n{lines}", part.title())
+        };
+        let told = |page: &manual::Page| json!({ "page": page.name, "title": page.title() });
+        return Ok(form.put(
+            || json!({ "pages": PAGES.iter().map(told).collect::<Vec<_>>() }),
+            || {
+                format!(
+                    "{}\nRead one: barwright manual PAGE. Look for words: barwright manual --find WORDS.\n",
+                    Part::ALL.map(part).join("\n")
+                )
+            },
+        ));
+    };
+    let page = manual::page(name).ok_or_else(|| {
+        let names: Vec<&str> = PAGES.iter().map(|page| page.name).collect();
+        Refused::new(
+            "not_found",
+            format!("the manual has no page \"{name}\""),
+            format!("its pages: {}", names.join(", ")),
+        )
+    })?;
+    Ok(form.put(|| json!({ "page": page.name, "text": page.text }), || page.text.to_owned()))
 }

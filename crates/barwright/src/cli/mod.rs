@@ -29,10 +29,12 @@ mod stock;
 mod tubes;
 mod workshop;
 
+use crate::diary::{self, Happened};
 use crate::error::Refused;
 use answer::Subject;
 use args::{Cli, Command, SchemaOf};
-use clap::Parser;
+use clap::{CommandFactory, Parser};
+use jiff::Timestamp;
 use std::ffi::OsString;
 use std::io::Write;
 use std::path::Path;
@@ -53,14 +55,42 @@ pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitCode {
         Err(error) => return ExitCode::from(usage(&error, args.iter().any(|arg| arg == "--json"))),
     };
     let json = cli.json;
+    let command = command_of(&args);
+    diary::note_panics();
     match execute(cli) {
         Ok(answer) => ExitCode::from(say(&answer)),
         Err(refused) => {
+            diary::note(Happened::Refused(&command, &refused.code), Timestamp::now());
             let text = if json { format!("{}\n", refused.to_json()) } else { format!("{refused}\n") };
             // Nobody is left to tell if stderr is closed.
             let _ = std::io::stderr().write_all(text.as_bytes());
             ExitCode::from(REFUSED)
         }
+    }
+}
+
+/// The name of the command that was given, as the program itself has it: nothing of what was typed is kept.
+fn command_of(args: &[OsString]) -> String {
+    let known = Cli::command();
+    let typed = args.iter().skip(1).filter_map(|arg| arg.to_str());
+    typed
+        .filter_map(|word| known.find_subcommand(word))
+        .map(|command| command.get_name().to_owned())
+        .next()
+        .unwrap_or_default()
+}
+
+/// Whether the program has these commands and options; values that are missing or stand for others are not looked at.
+///
+/// # Errors
+/// What it does not know, in words.
+#[doc(hidden)]
+pub fn knows(words: &[String]) -> Result<(), String> {
+    use clap::error::ErrorKind as Kind;
+    let name = std::iter::once("barwright".to_owned());
+    match Cli::try_parse_from(name.chain(words.iter().cloned())) {
+        Err(error) if matches!(error.kind(), Kind::UnknownArgument | Kind::InvalidSubcommand) => Err(error.to_string()),
+        _ => Ok(()),
     }
 }
 
@@ -120,6 +150,7 @@ fn execute(cli: Cli) -> Result<String, Refused> {
         Command::Serve(args) => serve::run(at, &args),
         Command::Doctor(args) => doctor::doctor(at, &args, form),
         Command::Licences => Ok(include_str!("../../notices.txt").to_owned()),
+        Command::Manual { page, find } => manual::read(page.as_deref(), find.as_deref(), form),
         Command::Man { to } => manual::pages(&to, form),
         Command::Completions { shell } => Ok(manual::completions(shell)),
         Command::Devices { what } => devices::run(at, what.as_ref(), form),

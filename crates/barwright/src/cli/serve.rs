@@ -2,9 +2,11 @@
 use super::args::ServeArgs;
 use super::workshop;
 use crate::bench::{Bench, Desk};
+use crate::diary::{self, Happened};
 use crate::error::Refused;
 use crate::lan::address;
 use crate::page::{self, ServeOptions};
+use jiff::Timestamp;
 use std::path::Path;
 use std::sync::{Arc, Mutex};
 
@@ -31,6 +33,7 @@ pub(super) fn open_page(desk: Desk, options: ServeOptions) -> Result<String, Ref
                 "close other programs and try again",
             )
         })?;
+    diary::note(Happened::Began("serve"), Timestamp::now());
     runtime.block_on(page::serve(desk, options))?;
     Ok(String::new())
 }

@@ -1,5 +1,7 @@
 //! The manual as markup: CommonMark without HTML in it, links between pages, headings that can be linked to.
-use pulldown_cmark::{CowStr, Event, HeadingLevel, Options, Parser, Tag, TagEnd};
+#[cfg(test)]
+use pulldown_cmark::HeadingLevel;
+use pulldown_cmark::{CowStr, Event, Options, Parser, Tag, TagEnd};
 
 /// Where links and pictures lead.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -92,6 +94,7 @@ fn words_until_end(events: &[Event<'_>]) -> String {
 }
 
 /// Every heading below the first, as its words.
+#[cfg(test)]
 pub(super) fn headings(text: &str) -> Vec<String> {
     let events: Vec<Event<'_>> = Parser::new_ext(text, Options::ENABLE_TABLES).collect();
     let below =

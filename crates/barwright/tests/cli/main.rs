@@ -9,6 +9,7 @@ mod climate;
 mod coded;
 mod cutlist;
 mod demo;
+mod documented;
 mod frame;
 mod import_recordings;
 mod installing;

@@ -50,7 +50,9 @@ pub(super) fn folder(given: Option<&Path>) -> Result<PathBuf, Refused> {
 
 /// Opens the workshop and makes the day's copy if it is due.
 pub(super) fn open(given: Option<&Path>) -> Result<Workshop, Refused> {
-    let workshop = Workshop::open(&folder(given)?, Timestamp::now())?;
+    let folder = folder(given)?;
+    crate::diary::keep_in(&folder);
+    let workshop = Workshop::open(&folder, Timestamp::now())?;
     if let Err(error) = workshop.automatic_backup(Timestamp::now()) {
         // The work must go on without the copy, but not silently.
         eprintln!("Today's automatic copy could not be made: {error}");

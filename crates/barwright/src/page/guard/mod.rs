@@ -9,11 +9,13 @@ mod network;
 pub use network::{COOKIE, PAIR, too_many};
 
 use super::state::PageState;
+use crate::diary::{self, Happened};
 use crate::lan::Door;
-use axum::extract::{Request, State};
+use axum::extract::{MatchedPath, Request, State};
 use axum::http::{HeaderMap, HeaderValue, StatusCode, header};
 use axum::middleware::Next;
 use axum::response::{IntoResponse, Response};
+use jiff::Timestamp;
 
 /// Everything from here, nothing inline, nowhere to be framed.
 const POLICY: &str =
@@ -27,10 +29,15 @@ pub async fn guard(State(state): State<PageState>, request: Request, next: Next)
         // A door that was forgotten is a closed one.
         None => Err(StatusCode::FORBIDDEN.into_response()),
     };
+    let route = request.extensions().get::<MatchedPath>().cloned();
     let mut response = match admitted {
         Ok(()) => next.run(request).await,
         Err(answer) => answer,
     };
+    if response.status().is_client_error() || response.status().is_server_error() {
+        let route = route.as_ref().map_or("", MatchedPath::as_str);
+        diary::note(Happened::Answered(route, response.status().as_u16()), Timestamp::now());
+    }
     let headers = response.headers_mut();
     headers.insert(header::CONTENT_SECURITY_POLICY, HeaderValue::from_static(POLICY));
     headers.insert(header::X_CONTENT_TYPE_OPTIONS, HeaderValue::from_static("nosniff"));

@@ -1,4 +1,7 @@
 //! `doctor`: whether this computer and the workshop's folder are fit for the work, in words that can be read out to whoever helps.
+mod archive;
+mod machine;
+
 use super::answer::Form;
 use super::new_file::write_new;
 use super::workshop::folder;
@@ -15,6 +18,9 @@ pub(crate) struct DoctorArgs {
     /// Write what was found to a new text file, to be read and then sent to whoever helps: what is printed here and nothing more
     #[arg(long, value_name = "FILE")]
     report: Option<PathBuf>,
+    /// Write a new ZIP archive with it and with the program's own notes of what went wrong; no names, readings or sounds
+    #[arg(long, value_name = "FILE")]
+    archive: Option<PathBuf>,
 }
 
 /// How it stands with one thing.
@@ -31,17 +37,19 @@ struct Finding {
     what: &'static str,
     state: State,
     words: String,
+    /// The same for somebody else's eyes, where the words may name things.
+    private: Option<String>,
     /// What helps.
     next: Option<String>,
 }
 
 impl Finding {
     fn good(what: &'static str, words: String) -> Self {
-        Self { what, state: State::Good, words, next: None }
+        Self { what, state: State::Good, words, private: None, next: None }
     }
 
     fn not_good(what: &'static str, state: State, words: String, next: impl Into<String>) -> Self {
-        Self { what, state, words, next: Some(next.into()) }
+        Self { what, state, words, private: None, next: Some(next.into()) }
     }
 }
 
@@ -51,7 +59,8 @@ const ENOUGH_BYTES: u64 = 2_000_000_000;
 const OLD_COPY_DAYS: f64 = 14.0;
 
 pub(super) fn doctor(at: Option<&Path>, args: &DoctorArgs, form: Form) -> Result<String, Refused> {
-    let mut findings = vec![program(), processors()];
+    let mut findings = vec![program(), machine::processors(), machine::browser()];
+    findings.extend(machine::sound());
     let folder = folder(at)?;
     findings.extend(disk(&folder));
     findings.extend(workshop(&folder));
@@ -59,6 +68,10 @@ pub(super) fn doctor(at: Option<&Path>, args: &DoctorArgs, form: Form) -> Result
     if let Some(to) = &args.report {
         write_new(to, text.as_bytes())?;
     }
+    if let Some(to) = &args.archive {
+        write_new(to, &archive::of(&for_others(&findings, &folder), &folder)?)?;
+    }
+    let written = args.report.as_ref().or(args.archive.as_ref());
     let bad = findings.iter().any(|finding| finding.state == State::Bad);
     Ok(form.put(
         || {
@@ -72,7 +85,7 @@ pub(super) fn doctor(at: Option<&Path>, args: &DoctorArgs, form: Form) -> Result
             };
             json!({ "fit": !bad, "findings": findings.iter().map(finding).collect::<Vec<_>>() })
         },
-        || match &args.report {
+        || match written {
             Some(to) => format!("{text}\nWritten to {}: read it before you send it.\n", to.display()),
             None => text.clone(),
         },
@@ -92,6 +105,19 @@ fn in_words(findings: &[Finding]) -> String {
     findings.iter().map(line).collect()
 }
 
+/// The findings for somebody else: a folder may be called after its owner, a problem after the bar it is about.
+fn for_others(findings: &[Finding], folder: &Path) -> String {
+    let plain = |finding: &Finding| Finding {
+        what: finding.what,
+        state: finding.state,
+        words: finding.private.clone().unwrap_or_else(|| finding.words.clone()),
+        private: None,
+        next: finding.next.clone(),
+    };
+    let findings: Vec<Finding> = findings.iter().map(plain).collect();
+    without_home(&in_words(&findings).replace(&folder.display().to_string(), "the workshop's folder"))
+}
+
 /// The user's name often stands in the path of his folder: it is nobody else's affair.
 fn without_home(text: &str) -> String {
     let home = directories::BaseDirs::new().map(|dirs| dirs.home_dir().display().to_string());
@@ -105,11 +131,6 @@ fn program() -> Finding {
     let words =
         format!("barwright {} on {} {}", env!("CARGO_PKG_VERSION"), std::env::consts::OS, std::env::consts::ARCH);
     Finding::good("program", words)
-}
-
-fn processors() -> Finding {
-    let count = std::thread::available_parallelism().map_or(1, usize::from);
-    Finding::good("processors", count.to_string())
 }
 
 fn disk(folder: &Path) -> Option<Finding> {
@@ -151,7 +172,8 @@ fn workshop(folder: &Path) -> Vec<Finding> {
     let record = match Workshop::open(folder, Timestamp::now()) {
         Ok(record) => record,
         Err(error) => {
-            findings.push(Finding::not_good("record", State::Bad, error.message, error.hint));
+            let private = Some(error.code.to_owned());
+            findings.push(Finding { private, ..Finding::not_good("record", State::Bad, error.message, error.hint) });
             return findings;
         }
     };
@@ -163,13 +185,19 @@ fn workshop(folder: &Path) -> Vec<Finding> {
                 report.things, report.events, report.takes, report.photos
             ),
         ),
-        Ok(report) => Finding::not_good(
-            "record",
-            State::Bad,
-            format!("{} problems: {}", report.problems.len(), report.problems.join(" ")),
-            "keep the folder as it is; restore the newest sound copy into a new one to compare: barwright restore",
-        ),
-        Err(error) => Finding::not_good("record", State::Bad, error.message, error.hint),
+        Ok(report) => Finding {
+            private: Some(format!("{} problems", report.problems.len())),
+            ..Finding::not_good(
+                "record",
+                State::Bad,
+                format!("{} problems: {}", report.problems.len(), report.problems.join(" ")),
+                "keep the folder as it is; restore the newest sound copy into a new one to compare: barwright restore",
+            )
+        },
+        Err(error) => {
+            let private = Some(error.code.to_owned());
+            Finding { private, ..Finding::not_good("record", State::Bad, error.message, error.hint) }
+        }
     });
     findings.push(copies(folder));
     findings
