@@ -93,4 +93,66 @@ mod tests {
             }
         }
     }
+
+    /// Linear sRGB as seen without one kind of cones, complete: Machado, Oliveira and Fernandes 2009, table 1, severity 1.0.
+    /// The figures are quoted from memory; each row must sum to 1, for grey stays grey.
+    const VISIONS: [(&str, [[f64; 3]; 3]); 3] = [
+        (
+            "no red cones",
+            [[0.152286, 1.052583, -0.204868], [0.114503, 0.786281, 0.099216], [-0.003882, -0.048116, 1.051998]],
+        ),
+        (
+            "no green cones",
+            [[0.367322, 0.860646, -0.227968], [0.280085, 0.672501, 0.047413], [-0.011820, 0.042940, 0.968881]],
+        ),
+        (
+            "no blue cones",
+            [[1.255528, -0.076749, -0.178779], [-0.078411, 0.930809, 0.147602], [0.004733, 0.691367, 0.303900]],
+        ),
+    ];
+
+    fn linear(rgb: u32) -> [f64; 3] {
+        [16, 8, 0].map(|shift| {
+            let value = f64::from((rgb >> shift) & 0xFF) / 255.0;
+            if value <= 0.04045 { value / 12.92 } else { ((value + 0.055) / 1.055).powf(2.4) }
+        })
+    }
+
+    /// CIE 1976 L*a*b* of linear sRGB, white D65 (IEC 61966-2-1; CIE 15).
+    fn lab(rgb: [f64; 3]) -> [f64; 3] {
+        let [r, g, b] = rgb.map(|v| v.clamp(0.0, 1.0));
+        let xyz = [
+            (0.4124 * r + 0.3576 * g + 0.1805 * b) / 0.9505,
+            0.2126 * r + 0.7152 * g + 0.0722 * b,
+            (0.0193 * r + 0.1192 * g + 0.9505 * b) / 1.0890,
+        ];
+        let [x, y, z] = xyz.map(|t| if t > 216.0 / 24389.0 { t.cbrt() } else { (24389.0 / 27.0 * t + 16.0) / 116.0 });
+        [116.0 * y - 16.0, 500.0 * (x - y), 200.0 * (y - z)]
+    }
+
+    #[test]
+    fn pens_differ_to_every_eye_by_colour_or_by_their_dashes() {
+        let pens = [Pen::Outline, Pen::Cut, Pen::Node, Pen::Done, Pen::Caution];
+        for (eye, matrix) in VISIONS {
+            assert!(matrix.iter().all(|row| (row.iter().sum::<f64>() - 1.0).abs() < 2e-6), "{eye}");
+            let seen = |rgb: u32| {
+                let rgb = linear(rgb);
+                lab(matrix.map(|row| row.iter().zip(rgb).map(|(a, b)| a * b).sum()))
+            };
+            for (index, a) in pens.iter().enumerate() {
+                for b in &pens[index + 1..] {
+                    for (scheme, pair) in
+                        [("light", [token(*a).light, token(*b).light]), ("dark", [token(*a).dark, token(*b).dark])]
+                    {
+                        let [first, second] = pair.map(seen);
+                        let away = first.iter().zip(second).map(|(p, q)| (p - q).powi(2)).sum::<f64>().sqrt();
+                        // 2.3 is a just noticeable difference of colours side by side (Mahy, Van Eycken and Oosterlinck 1994);
+                        // twice that for lines apart from each other. Where colours meet, the line itself must tell.
+                        let told = away > 4.6 || a.dash_mm() != b.dash_mm();
+                        assert!(told, "{eye}, {scheme}: {} and {} differ by {away:.1}", a.name(), b.name());
+                    }
+                }
+            }
+        }
+    }
 }

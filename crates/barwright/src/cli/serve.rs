@@ -7,33 +7,43 @@ use crate::error::Refused;
 use crate::lan::address;
 use crate::page::{self, ServeOptions};
 use jiff::Timestamp;
+use records::workshop::RECORD_FILE;
 use std::path::Path;
 use std::sync::{Arc, Mutex};
 
 pub(super) fn run(at: Option<&Path>, args: &ServeArgs) -> Result<String, Refused> {
-    let desk = match &args.bar {
-        Some(bar) => Desk::from(Arc::new(Mutex::new(Bench::from_file(bar)?))),
-        None => Desk::from(workshop::open(at)?),
-    };
     let lan = match &args.lan {
         None => None,
         Some(None) => Some(address::found()?),
         Some(Some(typed)) => Some(address::typed(typed)?),
     };
-    open_page(desk, ServeOptions { port: args.port, open: !args.no_open, lan })
+    let mut options = ServeOptions { port: args.port, open: !args.no_open, lan };
+    let desk = match &args.bar {
+        Some(bar) => Desk::from(Arc::new(Mutex::new(Bench::from_file(bar)?))),
+        None => {
+            let folder = workshop::folder(at)?;
+            if !folder.join(RECORD_FILE).exists() {
+                options = runtime()?.block_on(page::set_up(&folder, options))?;
+            }
+            Desk::from(workshop::open(at)?)
+        }
+    };
+    open_page(desk, options)
 }
 
 /// Serves the page until it is interrupted; the answer is empty.
 pub(super) fn open_page(desk: Desk, options: ServeOptions) -> Result<String, Refused> {
-    let runtime =
-        tokio::runtime::Builder::new_multi_thread().worker_threads(2).enable_all().build().map_err(|error| {
-            Refused::new(
-                "not_served",
-                format!("the page could not be started: {error}"),
-                "close other programs and try again",
-            )
-        })?;
     diary::note(Happened::Began("serve"), Timestamp::now());
-    runtime.block_on(page::serve(desk, options))?;
+    runtime()?.block_on(page::serve(desk, options))?;
     Ok(String::new())
+}
+
+fn runtime() -> Result<tokio::runtime::Runtime, Refused> {
+    tokio::runtime::Builder::new_multi_thread().worker_threads(2).enable_all().build().map_err(|error| {
+        Refused::new(
+            "not_served",
+            format!("the page could not be started: {error}"),
+            "close other programs and try again",
+        )
+    })
 }

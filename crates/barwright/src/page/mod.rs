@@ -11,6 +11,7 @@ mod changes;
 mod compare;
 mod devices;
 mod drawings;
+mod first_run;
 mod guard;
 mod history;
 mod html;
@@ -28,5 +29,5 @@ mod view;
 
 #[cfg(fuzzing)]
 pub use live::doors;
-pub use server::{ServeOptions, Server, serve};
+pub use server::{ServeOptions, Server, serve, set_up};
 pub use view::BenchView;

@@ -1,6 +1,6 @@
 //! Binding, running and stopping the page.
-use super::routes;
 use super::state::PageState;
+use super::{first_run, routes};
 use crate::bench::{Desk, hold};
 use crate::error::Refused;
 use crate::lan::{self, Door, Lan, turned_true};
@@ -9,7 +9,7 @@ use axum::Extension;
 use jiff::Timestamp;
 use std::future::Future;
 use std::net::{Ipv4Addr, SocketAddr};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::time::Duration;
 use tokio::net::TcpListener;
@@ -128,6 +128,28 @@ fn tell_lan(lan: &Lan) {
         eprintln!("To pair a device, open {}pair on it and type {code} (until {}).", lan.url(), when(until));
         eprintln!("A QR code and further codes: Workshop, then Devices, on this computer's own page.");
     }
+}
+
+/// Asks the five questions of a new workshop until it is set up in `folder`; where it was asked, so that the page goes on there.
+///
+/// # Errors
+/// [`Refused`] `port_taken` or `no_address`; `ended` if the program is interrupted before; as [`first_run::ask`].
+pub async fn set_up(folder: &Path, options: ServeOptions) -> Result<ServeOptions, Refused> {
+    let taken = |error: std::io::Error| refused(options.port, &error);
+    let listener = TcpListener::bind((Ipv4Addr::LOCALHOST, options.port)).await.map_err(taken)?;
+    let address = listener.local_addr().map_err(taken)?;
+    let url = format!("http://{address}/");
+    eprintln!("There is no workshop yet. Five questions are at {url} (Ctrl-C stops, and nothing is written).");
+    if options.open && open::that_detached(&url).is_err() {
+        eprintln!("No browser could be started; open the address yourself.");
+    }
+    tokio::select! {
+        asked = first_run::ask(listener, folder) => asked?,
+        _ = tokio::signal::ctrl_c() => {
+            return Err(Refused::new("ended", "no workshop was set up", "start the program again when you like"));
+        }
+    }
+    Ok(ServeOptions { port: address.port(), open: false, ..options })
 }
 
 /// Serves the page until Ctrl-C, printing its address.

@@ -169,6 +169,12 @@ impl Browser {
         self.devtools("Emulation.setEmulatedMedia", forced).await;
     }
 
+    /// Shows pages as to somebody who asked the system for as little motion as possible.
+    pub async fn with_little_motion(&self) {
+        let little = json!({ "features": [{ "name": "prefers-reduced-motion", "value": "reduce" }] });
+        self.devtools("Emulation.setEmulatedMedia", little).await;
+    }
+
     /// Shows pages as they are printed, on a screen that is light or dark.
     pub async fn on_paper(&self, scheme: &str) {
         let paper = json!({ "media": "print", "features": [{ "name": "prefers-color-scheme", "value": scheme }] });

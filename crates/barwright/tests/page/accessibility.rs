@@ -141,6 +141,62 @@ async fn drawings_keep_their_lines_in_forced_colours() {
     page.end().await;
 }
 
+/// WCAG 2.2: text doubled in size (1.4.4), and a page magnified fourfold on a screen 1280 wide (1.4.10) need no scrolling sideways and
+/// cut no words off; nothing moves for who asked for stillness (2.3.3); every drawing says what it shows (1.1.1).
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn every_screen_can_be_enlarged_is_still_and_has_words_for_its_drawings() {
+    const MAGNIFIED: Screen = Screen { name: "magnified", width: 320, height: 256, mobile: true };
+    let Some(browser) = Browser::start_or_skip(&[]).await else { return };
+    let (_folder, desk) = desk();
+    let page = Served::start_on_lan(desk).await;
+    browser.show_as(DESKTOP, "light").await;
+    let screens = screens(&browser, &page.url).await;
+    let wide = "const all = document.documentElement; return [all.scrollWidth, all.clientWidth]";
+    // A button whose words are wider than itself is cut off or runs into its neighbour.
+    let cut = "return [...document.querySelectorAll('button, .button')].filter((e) => e.offsetParent && e.scrollWidth > e.clientWidth + 1)\
+         .map((e) => e.outerHTML.slice(0, 120))";
+    let mut wrong = Vec::new();
+    for (kind, address) in &screens {
+        for (screen, larger) in [(DESKTOP, true), (MAGNIFIED, false)] {
+            browser.show_as(screen, "light").await;
+            browser.client.goto(address).await.unwrap();
+            browser.ask("return document.fonts.ready.then(() => true)").await;
+            browser.ask("for (const fold of document.querySelectorAll('details')) fold.open = true").await;
+            if larger {
+                browser.ask("document.documentElement.style.fontSize = '200%'").await;
+            }
+            let widths = browser.ask(wide).await;
+            if widths[0].as_u64() > widths[1].as_u64() {
+                wrong.push(format!("{kind} runs off the {} screen: {widths}", screen.name));
+            }
+            let cut = browser.ask(cut).await;
+            if cut != json!([]) {
+                wrong.push(format!("{kind}, {}: {cut}", screen.name));
+            }
+            browser.picture(&format!("screen{}-{}", kind.replace('/', "-"), screen.name)).await;
+        }
+        browser.with_little_motion().await;
+        let moving = browser.ask("return document.getAnimations().length").await;
+        if moving != json!(0) {
+            wrong.push(format!("{kind}: {moving} things move"));
+        }
+        let wordless = "return [...document.querySelectorAll('svg')].filter((e) => e.getAttribute('aria-hidden') !== 'true')\
+             .filter((e) => !((e.querySelector('title')?.textContent || '').trim() && (e.querySelector('desc')?.textContent || '').trim().length > 10))\
+             .map((e) => e.outerHTML.slice(0, 160))";
+        let wordless = browser.ask(wordless).await;
+        if wordless != json!([]) {
+            wrong.push(format!("{kind}: drawings without words {wordless}"));
+        }
+        let pictures = browser.ask("return [...document.querySelectorAll('img')].filter((e) => !e.alt.trim() || !e.naturalWidth).map((e) => e.src)").await;
+        if pictures != json!([]) {
+            wrong.push(format!("{kind}: pictures that are missing or say nothing {pictures}"));
+        }
+    }
+    assert!(wrong.is_empty(), "{} findings:\n{}", wrong.len(), wrong.join("\n"));
+    browser.client.clone().close().await.unwrap();
+    page.end().await;
+}
+
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
 #[ignore = "prints figures; time is no matter for a test"]
 async fn first_paint_on_slow_processors() {

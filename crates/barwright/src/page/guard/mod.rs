@@ -38,13 +38,27 @@ pub async fn guard(State(state): State<PageState>, request: Request, next: Next)
         let route = route.as_ref().map_or("", MatchedPath::as_str);
         diary::note(Happened::Answered(route, response.status().as_u16()), Timestamp::now());
     }
+    protect(&mut response);
+    response
+}
+
+/// Lets a request of this computer's own page through, where there is no other door.
+pub async fn home_only(request: Request, next: Next) -> Response {
+    let mut response = match check(request.headers()) {
+        Ok(()) => next.run(request).await,
+        Err(words) => (StatusCode::FORBIDDEN, words).into_response(),
+    };
+    protect(&mut response);
+    response
+}
+
+fn protect(response: &mut Response) {
     let headers = response.headers_mut();
     headers.insert(header::CONTENT_SECURITY_POLICY, HeaderValue::from_static(POLICY));
     headers.insert(header::X_CONTENT_TYPE_OPTIONS, HeaderValue::from_static("nosniff"));
     // Not "no-referrer": that would make the page's own forms send the origin "null".
     headers.insert(header::REFERRER_POLICY, HeaderValue::from_static("same-origin"));
     headers.entry(header::CACHE_CONTROL).or_insert(HeaderValue::from_static("no-store"));
-    response
 }
 
 /// Why a request is refused, in words.

@@ -11,6 +11,7 @@ pub mod settings;
 pub mod workshop;
 
 pub use choice::UnitsShown;
+pub(super) use settings::{A4_HZ, number};
 
 use super::state::PageState;
 use crate::bench::{Desk, SharedWorkshop};

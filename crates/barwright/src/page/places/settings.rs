@@ -16,7 +16,7 @@ use records::workshop::{BarFilter, Body, Climate, ClockRecord, Kind, OrderRecord
 use serde::Deserialize;
 
 /// The same limits as the command line has.
-const A4_HZ: std::ops::RangeInclusive<f64> = 380.0..=480.0;
+pub(in crate::page) const A4_HZ: std::ops::RangeInclusive<f64> = 380.0..=480.0;
 const TEMPERATURE_C: std::ops::RangeInclusive<f64> = -30.0..=60.0;
 const HUMIDITY_PCT: std::ops::RangeInclusive<f64> = 0.0..=100.0;
 
@@ -171,7 +171,7 @@ fn no_instrument() -> Refused {
 }
 
 /// A decimal with point or comma; `None` for an empty field.
-pub(super) fn number(
+pub(in crate::page) fn number(
     what: &str,
     text: &str,
     unit: &str,
