@@ -69,7 +69,9 @@ fn to_html(markdown: &str, links: Links) -> String {
     pulldown_cmark::html::push_html(&mut out, events.into_iter());
     // Tables and examples may be wider than a phone; what scrolls can be reached by keyboard.
     out.replace("<pre>", "<pre tabindex=\"0\">")
-        .replace("<table>", "<div class=\"scroll\"><table>")
+        // A column that needs no heading has no heading.
+        .replace("<th></th>", "<td></td>")
+        .replace("<table>", "<div class=\"scroll\" tabindex=\"0\"><table>")
         .replace("</table>", "</table></div>")
 }
 

@@ -151,7 +151,8 @@ async fn every_screen_can_be_enlarged_is_still_and_has_words_for_its_drawings() 
     let page = Served::start_on_lan(desk).await;
     browser.show_as(DESKTOP, "light").await;
     let screens = screens(&browser, &page.url).await;
-    let wide = "const all = document.documentElement; return [all.scrollWidth, all.clientWidth]";
+    let wide = "const all = document.documentElement; const off = [...document.querySelectorAll('main *')].findLast((e) => e.getBoundingClientRect().right > all.clientWidth + 1 && !e.closest('.scroll, .queue'));\
+         return [all.scrollWidth, all.clientWidth, off ? off.outerHTML.slice(0, 200) : '']";
     // A button whose words are wider than itself is cut off or runs into its neighbour.
     let cut = "return [...document.querySelectorAll('button, .button')].filter((e) => e.offsetParent && e.scrollWidth > e.clientWidth + 1)\
          .map((e) => e.outerHTML.slice(0, 120))";
@@ -181,6 +182,7 @@ async fn every_screen_can_be_enlarged_is_still_and_has_words_for_its_drawings() 
             wrong.push(format!("{kind}: {moving} things move"));
         }
         let wordless = "return [...document.querySelectorAll('svg')].filter((e) => e.getAttribute('aria-hidden') !== 'true')\
+             .filter((e) => (e.getAttribute('aria-label') || '').length < 10)\
              .filter((e) => !((e.querySelector('title')?.textContent || '').trim() && (e.querySelector('desc')?.textContent || '').trim().length > 10))\
              .map((e) => e.outerHTML.slice(0, 160))";
         let wordless = browser.ask(wordless).await;

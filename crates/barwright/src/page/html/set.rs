@@ -162,12 +162,14 @@ fn tubes(answer: &TubesAnswer, units: Units) -> Markup {
             }
             h2 { "Every tube" }
             p .small { "From the mouth to the stopper's face; travel from " (plain(bank.played_c[0], 0)) " to " (plain(bank.played_c[1], 0)) " °C." }
-            table .stack {
-                thead { tr { @for (i, cell) in HEAD.iter().enumerate() { th .figure[i > 0] scope="col" { (cell) } } } }
-                tbody { @for tube in tubes {
-                    @let cells = [place(tube.diameter_m), place(tube.stopper_m), travel(tube.keeping_m), travel(tube.following_m), plain(tube.cents_per_mm, 1), place(tube.cut_m)];
-                    tr { th scope="row" { (tube.name) } @for (cell, label) in cells.iter().zip(&HEAD[1..]) { td .figure data-label=(label) { (cell) } } }
-                } }
+            div .scroll {
+                table .stack {
+                    thead { tr { @for (i, cell) in HEAD.iter().enumerate() { th .figure[i > 0] scope="col" { (cell) } } } }
+                    tbody { @for tube in tubes {
+                        @let cells = [place(tube.diameter_m), place(tube.stopper_m), travel(tube.keeping_m), travel(tube.following_m), plain(tube.cents_per_mm, 1), place(tube.cut_m)];
+                        tr { th scope="row" { (tube.name) } @for (cell, label) in cells.iter().zip(&HEAD[1..]) { td .figure data-label=(label) { (cell) } } }
+                    } }
+                }
             }
             details #stock { summary { "What to cut from which stock tube" }
                 @for stock in &answer.stock {
@@ -206,22 +208,24 @@ pub fn fine_page(of: &OfSet, view: &FineView) -> Markup {
                 }
                 p { (sentence(&report::fine::counted(&view.judged))) }
                 p .small { (report::fine::air_words(&view.set)) }
-                table .stack {
-                    thead { tr { @for (i, cell) in HEAD.iter().enumerate() { th .figure[(1..5).contains(&i)] scope="col" { (cell) } } } }
-                    tbody { @for (bar, judged) in view.set.bars.iter().zip(&view.judged) {
-                        @let mode = |i: usize| match bar.heard.as_ref().and_then(|heard| heard.cents.get(i)) { Some(Some(c)) => cents(*c), Some(None) => "?".to_owned(), None => "–".to_owned() };
-                        tr {
-                            th scope="row" { a .bar-link href={ "/bench/" (bar.row.uid) } { (bar.note) } }
-                            @for (i, label) in HEAD[1..4].iter().enumerate() { td .figure .none[mode(i) == "–"] data-label=(label) { (mode(i)) } }
-                            td .figure data-label="allowed" { "±" (judged.tolerances.iter().map(|t| plain(*t, 0)).collect::<Vec<_>>().join("/")) }
-                            td data-label="what to do" { span {
-                                @match judged.verdict { Verdict::Good => (marks::double_tick()), Verdict::Lower { .. } => (marks::hatch()), Verdict::Cool(_) => (marks::hourglass()), Verdict::Strike(_) => (marks::mallet()), Verdict::Flat(_) => (marks::triangle()), Verdict::NotYet(_) => (marks::away()) }
-                                " " (report::fine::verdict_words(&judged.verdict))
-                                @if let Some(step) = judged.step_cents { "; steps " (cents(step)) " against its neighbours" }
-                                @if let Some(why) = &judged.tomorrow { "; strike again tomorrow: " (why) }
-                            } }
-                        }
-                    } }
+                div .scroll {
+                    table .stack {
+                        thead { tr { @for (i, cell) in HEAD.iter().enumerate() { th .figure[(1..5).contains(&i)] scope="col" { (cell) } } } }
+                        tbody { @for (bar, judged) in view.set.bars.iter().zip(&view.judged) {
+                            @let mode = |i: usize| match bar.heard.as_ref().and_then(|heard| heard.cents.get(i)) { Some(Some(c)) => cents(*c), Some(None) => "?".to_owned(), None => "–".to_owned() };
+                            tr {
+                                th scope="row" { a .bar-link href={ "/bench/" (bar.row.uid) } { (bar.note) } }
+                                @for (i, label) in HEAD[1..4].iter().enumerate() { td .figure .none[mode(i) == "–"] data-label=(label) { (mode(i)) } }
+                                td .figure data-label="allowed" { "±" (judged.tolerances.iter().map(|t| plain(*t, 0)).collect::<Vec<_>>().join("/")) }
+                                td data-label="what to do" { span {
+                                    @match judged.verdict { Verdict::Good => (marks::double_tick()), Verdict::Lower { .. } => (marks::hatch()), Verdict::Cool(_) => (marks::hourglass()), Verdict::Strike(_) => (marks::mallet()), Verdict::Flat(_) => (marks::triangle()), Verdict::NotYet(_) => (marks::away()) }
+                                    " " (report::fine::verdict_words(&judged.verdict))
+                                    @if let Some(step) = judged.step_cents { "; steps " (cents(step)) " against its neighbours" }
+                                    @if let Some(why) = &judged.tomorrow { "; strike again tomorrow: " (why) }
+                                } }
+                            }
+                        } }
+                    }
                 }
                 p .small { "Cents at the order's air. Half of what is left, then strike again: wood does not come back. Sanding dust: extraction and a mask; muffs off only with machines stopped." }
             }
@@ -326,17 +330,19 @@ fn certificate(of: &OfSet, sealed: &crate::certified::Sealed) -> Markup {
             }
             (along(of, certificate.class(), &certificate.bars.iter().map(|bar| (bar.note.clone(), bar.cents.iter().copied().map(Some).collect(), bar.sigma_cents)).collect::<Vec<_>>()))
             p .small { "Cents above target; modes 1, 2, 3: ×" (report::certificate::ratios(certificate)) "." }
-            table .stack {
-                thead { tr { @for (i, cell) in HEAD.iter().enumerate() { th .figure[i > 0] scope="col" { (cell) } } } }
-                tbody { @for bar in &certificate.bars {
-                    @let mode = |i: usize| bar.cents.get(i).map_or_else(|| "–".to_owned(), |c| cents(*c));
-                    tr {
-                        th scope="row" { (bar.note) }
-                        @for (i, label) in HEAD[1..4].iter().enumerate() { td .figure .none[mode(i) == "–"] data-label=(label) { (mode(i)) } }
-                        td .figure data-label="±" { (plain(bar.sigma_cents, 1)) }
-                        td .figure data-label="heard" { (bar.heard) }
-                    }
-                } }
+            div .scroll {
+                table .stack {
+                    thead { tr { @for (i, cell) in HEAD.iter().enumerate() { th .figure[i > 0] scope="col" { (cell) } } } }
+                    tbody { @for bar in &certificate.bars {
+                        @let mode = |i: usize| bar.cents.get(i).map_or_else(|| "–".to_owned(), |c| cents(*c));
+                        tr {
+                            th scope="row" { (bar.note) }
+                            @for (i, label) in HEAD[1..4].iter().enumerate() { td .figure .none[mode(i) == "–"] data-label=(label) { (mode(i)) } }
+                            td .figure data-label="±" { (plain(bar.sigma_cents, 1)) }
+                            td .figure data-label="heard" { (bar.heard) }
+                        }
+                    } }
+                }
             }
             p { (report::certificate::method_words(certificate)) }
             h2 { "For its owner" }
@@ -410,21 +416,23 @@ fn triaged(view: &RetuneView, triages: &[Triage], units: Units) -> Markup {
 
 fn retune_table(view: &RetuneView, triage: &Triage, units: Units) -> Markup {
     html! {
-        table .stack .bars {
-            thead { tr {
-                th scope="col" { "note" } th .figure scope="col" { "went, modes 1/2/3" } th scope="col" { "what to do" } th .figure scope="col" { "minutes" }
-            } }
-            tbody { @for (bar, told) in view.back.set.bars.iter().zip(&triage.bars) {
-                tr {
-                    th scope="row" { a .bar-link href={ "/bench/" (bar.row.uid) } { (bar.note) } }
-                    td .figure data-label="went" { (report::retune::went(told)) }
-                    td data-label="what to do" { span {
-                        @match told.work { Work::Leave => (marks::double_tick()), Work::Lower(_) => (marks::hatch()), Work::DryFirst(_) => (marks::hourglass()), Work::Strike(_) => (marks::mallet()), _ => (marks::triangle()) }
-                        " " (report::retune::words(&told.work, units))
-                    } }
-                    td .figure data-label="minutes" { (plain(told.minutes, 0)) }
-                }
-            } }
+        div .scroll {
+            table .stack .bars {
+                thead { tr {
+                    th scope="col" { "note" } th .figure scope="col" { "went, modes 1/2/3" } th scope="col" { "what to do" } th .figure scope="col" { "minutes" }
+                } }
+                tbody { @for (bar, told) in view.back.set.bars.iter().zip(&triage.bars) {
+                    tr {
+                        th scope="row" { a .bar-link href={ "/bench/" (bar.row.uid) } { (bar.note) } }
+                        td .figure data-label="went" { (report::retune::went(told)) }
+                        td data-label="what to do" { span {
+                            @match told.work { Work::Leave => (marks::double_tick()), Work::Lower(_) => (marks::hatch()), Work::DryFirst(_) => (marks::hourglass()), Work::Strike(_) => (marks::mallet()), _ => (marks::triangle()) }
+                            " " (report::retune::words(&told.work, units))
+                        } }
+                        td .figure data-label="minutes" { (plain(told.minutes, 0)) }
+                    }
+                } }
+            }
         }
     }
 }
