@@ -1,8 +1,10 @@
 //! What goes beside the program: licences, manual pages, completions.
 use crate::common::shop::{Shop, text};
-use crate::common::{answer, refusal, run};
+use crate::common::{answer, barwright, refusal, run};
 use std::fs;
+use std::io::Read;
 use std::path::Path;
+use std::process::Command;
 
 #[test]
 fn every_package_of_the_lock_file_is_named_with_its_licence() {
@@ -84,4 +86,88 @@ fn the_doctor_looks_at_folder_record_and_disk() {
     assert_eq!(fs::read(&record).unwrap(), bytes);
     let none = answer(&["--workshop", text(&shop.path("nowhere")), "doctor", "--json"]);
     assert!(none["findings"].to_string().contains("none yet"), "{none}");
+}
+
+/// What `tools/package` makes of this very program, unpacked, installed, installed again over itself, and taken off.
+#[cfg(target_os = "linux")]
+#[test]
+fn the_tarball_installs_over_itself_and_leaves_the_workshop_alone_when_it_goes() {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("../..");
+    let folder = tempfile::tempdir().unwrap();
+    let at = |name: &str| folder.path().join(name);
+    let done = |command: &mut Command| {
+        let output = command.output().unwrap();
+        let said = [output.stdout, output.stderr].map(|bytes| String::from_utf8_lossy(&bytes).into_owned()).concat();
+        (output.status.success(), said)
+    };
+    let program = barwright().get_program().to_owned();
+    let pack = |out: &str| done(Command::new(root.join("tools/package")).arg(&program).arg(at(out)));
+    let (ok, said) = pack("out");
+    assert!(ok, "{said}");
+    let tarball = said.trim().to_owned();
+    // The same program gives the same bytes.
+    let again = pack("again").1;
+    assert_eq!(fs::read(&tarball).unwrap(), fs::read(again.trim()).unwrap());
+    let (ok, said) = done(Command::new("tar").args(["-xzf", &tarball, "-C"]).arg(folder.path()));
+    assert!(ok, "{said}");
+    let name = Path::new(&tarball).file_name().unwrap().to_str().unwrap().strip_suffix(".tar.gz").unwrap();
+    let installer = at(name).join("install.sh");
+    let install = |more: &[&str]| done(Command::new(&installer).arg("--prefix").arg(at("prefix")).args(more));
+    let run_it =
+        |args: &[&str]| done(Command::new(at("prefix/bin/barwright")).args(args).env("BARWRIGHT_WORKSHOP", at("shop")));
+    assert!(install(&[]).0);
+    assert!(run_it(&["workshop", "new", "--name", "Invented shop"]).0);
+    let (ok, said) = install(&[]);
+    assert!(ok && said.contains("is installed in"), "{said}");
+    assert!(run_it(&["workshop"]).1.contains("Invented shop"), "an update leaves the workshop as it is");
+    for file in [
+        "share/man/man1/barwright-plan.1",
+        "share/bash-completion/completions/barwright",
+        "share/applications/barwright.desktop",
+        "share/icons/hicolor/scalable/apps/barwright.svg",
+        "share/doc/barwright/third-party-licences.txt",
+        "share/doc/barwright/docs/tutorial.md",
+    ] {
+        assert!(at("prefix").join(file).is_file(), "{file}");
+    }
+    assert!(!done(Command::new(&installer).args(["--prefix", "relative"])).0);
+    assert!(!done(Command::new(&installer).arg("--what")).0);
+    assert!(install(&["--remove"]).0);
+    assert!(!at("prefix/bin/barwright").exists() && at("shop/workshop.db").exists());
+    // The entry of the menu, by the checker of its specification, where that is installed.
+    match Command::new("desktop-file-validate").arg(root.join("packaging/barwright.desktop")).output() {
+        Ok(output) => assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stdout)),
+        Err(_) => eprintln!("skipped: desktop-file-validate of the Debian package desktop-file-utils is not installed"),
+    }
+}
+
+#[test]
+fn the_doctors_archive_names_nothing_personal() {
+    let shop = Shop::new();
+    shop.says(&["instrument", "add", "Mustermann order", "--a4", "442"]);
+    shop.says(&["bar", "Secretlabel", "new", "--length", "470", "--width", "62", "--thickness", "23"]);
+    shop.says(&["bar", "Secretlabel", "remark", "promised to the Mustermann family"]);
+    // Refusals name what was typed; the notes only their codes.
+    assert_eq!(shop.refuses(&["bar", "Nosuchlabel", "next"]), "not_found");
+    assert_eq!(shop.refuses(&["fine", "Mustermann order"]), "no_bars");
+    let archive = shop.path("report.zip");
+    let told = shop.says(&["doctor", "--archive", text(&archive)]);
+    assert!(told.contains("read it before you send it"), "{told}");
+    let mut zip = zip::ZipArchive::new(fs::File::open(&archive).unwrap()).unwrap();
+    let names: Vec<String> = zip.file_names().map(|name| name.unwrap().into_owned()).collect();
+    assert!(
+        ["README.txt", "findings.txt", "barwright.log"].iter().all(|name| names.iter().any(|n| n == name)),
+        "{names:?}"
+    );
+    let mut all = String::new();
+    for index in 0..zip.len() {
+        zip.by_index(index).unwrap().read_to_string(&mut all).unwrap();
+    }
+    assert!(all.contains("refused bar not_found") && all.contains("record: sound"), "{all}");
+    let folder = shop.path("").display().to_string();
+    for private in ["Mustermann", "Secretlabel", "Nosuchlabel", "promised", folder.trim_end_matches('/')] {
+        assert!(!all.contains(private), "{private}: {all}");
+    }
+    // New files only.
+    assert_eq!(shop.refuses(&["doctor", "--archive", text(&archive)]), "cannot_write");
 }
