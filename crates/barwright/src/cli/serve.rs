@@ -8,6 +8,7 @@ use crate::lan::address;
 use crate::page::{self, ServeOptions};
 use jiff::Timestamp;
 use records::workshop::RECORD_FILE;
+use std::net::TcpListener;
 use std::path::Path;
 use std::sync::{Arc, Mutex};
 
@@ -17,24 +18,29 @@ pub(super) fn run(at: Option<&Path>, args: &ServeArgs) -> Result<String, Refused
         Some(None) => Some(address::found()?),
         Some(Some(typed)) => Some(address::typed(typed)?),
     };
-    let mut options = ServeOptions { port: args.port, open: !args.no_open, lan };
-    let desk = match &args.bar {
-        Some(bar) => Desk::from(Arc::new(Mutex::new(Bench::from_file(bar)?))),
+    let options = ServeOptions { port: args.port, open: !args.no_open, lan };
+    let (desk, bound) = match &args.bar {
+        Some(bar) => (Desk::from(Arc::new(Mutex::new(Bench::from_file(bar)?))), None),
         None => {
             let folder = workshop::folder(at)?;
-            if !folder.join(RECORD_FILE).exists() {
-                options = runtime()?.block_on(page::set_up(&folder, options))?;
-            }
-            Desk::from(workshop::open(at)?)
+            let is_new = !folder.join(RECORD_FILE).exists();
+            let bound = if is_new { Some(runtime()?.block_on(page::set_up(&folder, options))?) } else { None };
+            (Desk::from(workshop::open(at)?), bound)
         }
     };
-    open_page(desk, options)
+    // Where the questions were asked a browser is open already.
+    let options = ServeOptions { open: options.open && bound.is_none(), ..options };
+    answer_on(desk, options, bound)
 }
 
 /// Serves the page until it is interrupted; the answer is empty.
 pub(super) fn open_page(desk: Desk, options: ServeOptions) -> Result<String, Refused> {
+    answer_on(desk, options, None)
+}
+
+fn answer_on(desk: Desk, options: ServeOptions, bound: Option<TcpListener>) -> Result<String, Refused> {
     diary::note(Happened::Began("serve"), Timestamp::now());
-    runtime()?.block_on(page::serve(desk, options))?;
+    runtime()?.block_on(page::serve(desk, options, bound))?;
     Ok(String::new())
 }
 

@@ -1,12 +1,13 @@
 //! The first page of a new workshop: five questions, each with a proposal, and nothing written before they are answered.
 //!
-//! It is a page by itself on the loopback address, served until the workshop is set up; then the program goes on with the real one at
-//! the same address.
+//! It is a page by itself on the loopback address, served until the workshop is set up; then the program goes on with the real one on
+//! the same socket, so that who knocks meanwhile waits and is let in.
 use super::guard::home_only;
 use super::html::{FirstAnswers, begun_page, first_page};
 use super::places::{A4_HZ, UnitsShown, number};
 use super::{assets, manual};
 use crate::error::Refused;
+use crate::lan::turned_true;
 use axum::extract::rejection::FormRejection;
 use axum::extract::{Form, State};
 use axum::http::header;
@@ -19,10 +20,10 @@ use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, PoisonError};
 use std::time::Duration;
 use tokio::net::TcpListener;
-use tokio::sync::oneshot;
+use tokio::sync::{oneshot, watch};
 
 /// The answer to the last question gets this long to be sent.
-const FAREWELL: Duration = Duration::from_secs(1);
+const FAREWELL: Duration = Duration::from_secs(3);
 /// As long as a name may be: it stands on sheets.
 const LONGEST_NAME: usize = 80;
 
@@ -48,13 +49,17 @@ pub async fn ask(listener: TcpListener, folder: &Path) -> Result<(), Refused> {
         .route("/manual/pictures/{name}", get(manual::picture))
         .layer(middleware::from_fn(home_only))
         .with_state(set_up);
-    let ended = async {
+    let (stopping, stopped) = watch::channel(false);
+    let ended = async move {
         // The sender goes only with the router.
         let _ = is_done.await;
+        stopping.send_replace(true);
+        // Nothing more is accepted, and the answer under way gets this long.
         tokio::time::sleep(FAREWELL).await;
     };
+    let serving = axum::serve(listener, router).with_graceful_shutdown(turned_true(stopped));
     tokio::select! {
-        served = axum::serve(listener, router) => served.map_err(|error| {
+        served = serving => served.map_err(|error| {
             Refused::new("page_failed", format!("the page stopped answering ({error})"), "start the program again")
         }),
         () = ended => Ok(()),

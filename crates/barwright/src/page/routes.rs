@@ -313,10 +313,16 @@ async fn api_bench(State(state): State<PageState>, Which(name): Which) -> Respon
     }
 }
 
+/// What is asked for is missing, cannot be done as asked, or the machine failed: only the last is the program's own affair.
 fn status_of(refused: &Refused) -> StatusCode {
     match refused.code.as_str() {
         "not_found" | "no_such_page" | "take_missing" | "photo_missing" => StatusCode::NOT_FOUND,
-        _ => StatusCode::INTERNAL_SERVER_ERROR,
+        "busy" => StatusCode::SERVICE_UNAVAILABLE,
+        "damaged" | "disk_full" | "disk_failed" | "not_writable" | "not_saved" | "vanished" | "record_failed"
+        | "migration_failed" | "key_damaged" | "no_randomness" | "not_drawn" | "cannot_write" | "page_failed" => {
+            StatusCode::INTERNAL_SERVER_ERROR
+        }
+        _ => StatusCode::UNPROCESSABLE_ENTITY,
     }
 }
 

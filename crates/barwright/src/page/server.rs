@@ -44,9 +44,13 @@ impl Server {
     /// # Errors
     /// [`Refused`] `port_taken` or `no_address`; `no_record` for the network without a record; as [`Lan::open`].
     pub async fn bind(desk: impl Into<Desk>, options: ServeOptions) -> Result<Self, Refused> {
+        Self::on(bound(options.port)?, desk, options).await
+    }
+
+    /// Answers on an address of this computer's own that is bound already; what has knocked there meanwhile is let in.
+    async fn on(bound: std::net::TcpListener, desk: impl Into<Desk>, options: ServeOptions) -> Result<Self, Refused> {
         let desk = desk.into();
-        let listener =
-            TcpListener::bind((Ipv4Addr::LOCALHOST, options.port)).await.map_err(|e| refused(options.port, &e))?;
+        let listener = TcpListener::from_std(bound).map_err(|e| refused(options.port, &e))?;
         let address = listener.local_addr().map_err(|e| refused(options.port, &e))?;
         let lan = match options.lan {
             Some(lan) => Some(Lan::open(&workshop_of(&desk)?, lan, Timestamp::now()).await?),
@@ -130,34 +134,49 @@ fn tell_lan(lan: &Lan) {
     }
 }
 
-/// Asks the five questions of a new workshop until it is set up in `folder`; where it was asked, so that the page goes on there.
+/// The loopback address with that port, as a socket that outlives the server on it.
+fn bound(port: u16) -> Result<std::net::TcpListener, Refused> {
+    let failed = |error: std::io::Error| refused(port, &error);
+    let listener = std::net::TcpListener::bind((Ipv4Addr::LOCALHOST, port)).map_err(failed)?;
+    listener.set_nonblocking(true).map_err(failed)?;
+    Ok(listener)
+}
+
+/// Asks the five questions of a new workshop until it is set up in `folder`; the socket on which it was asked, for the page to go on there.
 ///
 /// # Errors
 /// [`Refused`] `port_taken` or `no_address`; `ended` if the program is interrupted before; as [`first_run::ask`].
-pub async fn set_up(folder: &Path, options: ServeOptions) -> Result<ServeOptions, Refused> {
-    let taken = |error: std::io::Error| refused(options.port, &error);
-    let listener = TcpListener::bind((Ipv4Addr::LOCALHOST, options.port)).await.map_err(taken)?;
-    let address = listener.local_addr().map_err(taken)?;
-    let url = format!("http://{address}/");
+pub async fn set_up(folder: &Path, options: ServeOptions) -> Result<std::net::TcpListener, Refused> {
+    let listener = bound(options.port)?;
+    let failed = |error: std::io::Error| refused(options.port, &error);
+    let asking = listener.try_clone().and_then(TcpListener::from_std).map_err(failed)?;
+    let url = format!("http://{}/", listener.local_addr().map_err(failed)?);
     eprintln!("There is no workshop yet. Five questions are at {url} (Ctrl-C stops, and nothing is written).");
     if options.open && open::that_detached(&url).is_err() {
         eprintln!("No browser could be started; open the address yourself.");
     }
     tokio::select! {
-        asked = first_run::ask(listener, folder) => asked?,
+        asked = first_run::ask(asking, folder) => asked?,
         _ = tokio::signal::ctrl_c() => {
             return Err(Refused::new("ended", "no workshop was set up", "start the program again when you like"));
         }
     }
-    Ok(ServeOptions { port: address.port(), open: false, ..options })
+    Ok(listener)
 }
 
-/// Serves the page until Ctrl-C, printing its address.
+/// Serves the page until Ctrl-C, printing its address; on a socket that is bound already, or by the options.
 ///
 /// # Errors
 /// [`Refused`] as [`Server::bind`] and [`Server::run`].
-pub async fn serve(desk: impl Into<Desk>, options: ServeOptions) -> Result<(), Refused> {
-    let server = Server::bind(desk, options).await?;
+pub async fn serve(
+    desk: impl Into<Desk>,
+    options: ServeOptions,
+    already_bound: Option<std::net::TcpListener>,
+) -> Result<(), Refused> {
+    let server = match already_bound {
+        Some(listener) => Server::on(listener, desk, options).await?,
+        None => Server::bind(desk, options).await?,
+    };
     let url = server.url();
     eprintln!("The bench is at {url} (Ctrl-C stops it).");
     if let Some(lan) = server.lan() {

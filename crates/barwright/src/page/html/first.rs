@@ -79,7 +79,7 @@ pub fn first_page(answers: &FirstAnswers, folder: &Path, refused: Option<&Refuse
     layout::still("Your workshop", &body)
 }
 
-/// What was done; the page goes on by itself.
+/// What was done, and the way on.
 pub fn begun_page(told: &[String]) -> Markup {
     let body = html! {
         main #main .alone {
@@ -88,5 +88,5 @@ pub fn begun_page(told: &[String]) -> Markup {
             p { a .button href="/" { "To the workshop" } }
         }
     };
-    layout::goes_on("Set up", 3, &body)
+    layout::still("Set up", &body)
 }

@@ -11,22 +11,12 @@ pub fn still(title: &str, body: &Markup) -> Markup {
     framed(title, &[], body)
 }
 
-/// A page that opens the start by itself after some seconds; its button does so at once.
-pub fn goes_on(title: &str, seconds: u8, body: &Markup) -> Markup {
-    let content = format!("{seconds}; url=/");
-    with_head(title, &[], &html! { meta http-equiv="refresh" content=(content); }, body)
-}
-
 /// A page with nothing but one script of its own: for who may not have the others yet.
 pub fn bare(title: &str, script: &str, body: &Markup) -> Markup {
     framed(title, &[script], body)
 }
 
 fn framed(title: &str, scripts: &[&str], body: &Markup) -> Markup {
-    with_head(title, scripts, &html! {}, body)
-}
-
-fn with_head(title: &str, scripts: &[&str], more: &Markup, body: &Markup) -> Markup {
     html! {
         (DOCTYPE)
         html lang="en" {
@@ -39,7 +29,6 @@ fn with_head(title: &str, scripts: &[&str], more: &Markup, body: &Markup) -> Mar
                 link rel="stylesheet" href="/assets/bench.css";
                 @for script in scripts { script type="module" src=(script) {} }
                 link rel="manifest" href="/assets/manifest.json";
-                (more)
             }
             body { (body) }
         }
