@@ -145,7 +145,7 @@ fn bound(port: u16) -> Result<std::net::TcpListener, Refused> {
 /// Asks the five questions of a new workshop until it is set up in `folder`; the socket on which it was asked, for the page to go on there.
 ///
 /// # Errors
-/// [`Refused`] `port_taken` or `no_address`; `ended` if the program is interrupted before; as [`first_run::ask`].
+/// [`Refused`] `port_taken` or `no_address`; `ended` if the program is interrupted before; `page_failed`.
 pub async fn set_up(folder: &Path, options: ServeOptions) -> Result<std::net::TcpListener, Refused> {
     let listener = bound(options.port)?;
     let failed = |error: std::io::Error| refused(options.port, &error);
