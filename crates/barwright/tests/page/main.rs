@@ -16,6 +16,7 @@ mod lan;
 mod live;
 mod manual;
 mod microphone;
+mod new_things;
 mod photo;
 mod places;
 mod print;

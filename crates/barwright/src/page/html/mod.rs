@@ -3,6 +3,7 @@ mod actions;
 mod advice;
 mod bars;
 mod bench;
+mod blank;
 mod climate;
 mod compare;
 mod devices;
@@ -27,6 +28,7 @@ mod workshop;
 
 pub use bars::bars_page;
 pub use bench::{Shown, bench_page};
+pub use blank::blank_page;
 pub use climate::climate_page;
 pub use compare::compare_page;
 pub use devices::{devices_page, pair_page};

@@ -22,7 +22,8 @@ pub fn queue_page(view: &QueueView) -> Markup {
                     }
                     None if view.bars.is_empty() => {
                         h1 .instruction { "No bars yet." }
-                        p .then { "Enter a blank: " code { "barwright bar LABEL new --length 470 --width 62 --thickness 23" } }
+                        p .then { "Begin with a blank: measure it, weigh it, write its label on the end grain." }
+                        p { a .button .main href="/new" { "Enter a blank" } }
                     }
                     None => h1 .instruction { "No bar waits for the bench." }
                 }
@@ -30,6 +31,7 @@ pub fn queue_page(view: &QueueView) -> Markup {
             section #bars {
                 h2 { "Bars" }
                 div .queue-list { @for bar in &view.bars { (line(view, bar)) } }
+                @if !view.bars.is_empty() { p { a .button href="/new" { "Enter a blank" } } }
             }
             (layout::foot(Place::Bench))
         }

@@ -45,9 +45,19 @@ fn orders(view: &SettingsView) -> Markup {
         section #orders {
             h2 { "Pitch, and the air it is wanted in" }
             @if view.orders.is_empty() {
-                p { "No instrument is in work. Enter what was ordered: " code { "barwright instrument add NAME --a4 442 --temperature 21" } }
+                p { "No instrument is in work. Enter what was ordered." }
             }
             @for line in &view.orders { (order(line)) }
+            details {
+                summary { "A new instrument" }
+                form .pick .order method="post" action="/settings/instrument" {
+                    label { span { "name" } input type="text" name="name" autocomplete="off" required; }
+                    label { span { "A4, Hz" } input type="text" name="a4" inputmode="decimal" autocomplete="off" required value="442"; }
+                    label { span { "temperature, °C" } input type="text" name="temperature" inputmode="decimal" autocomplete="off"; }
+                    label { span { "humidity, %" } input type="text" name="humidity" inputmode="decimal" autocomplete="off"; }
+                    button .button type="submit" { "Enter it" }
+                }
+            }
             p .small { "A reading taken more than 3 °C away from that temperature counts as stale: wood goes flat as it warms, common ones 3 to 6 cents in 3 °C." }
         }
     }

@@ -5,12 +5,14 @@ pub mod bars;
 mod choice;
 pub mod climate;
 pub mod frame;
+mod new;
 pub mod plan;
 pub mod set;
 pub mod settings;
 pub mod workshop;
 
 pub use choice::UnitsShown;
+pub(super) use new::BlankView;
 pub(super) use settings::{A4_HZ, number};
 
 use super::state::PageState;
@@ -24,6 +26,8 @@ use records::workshop::Kind;
 pub fn router() -> Router<PageState> {
     Router::new()
         .route("/bars", get(bars::page))
+        .route("/new", get(new::page).post(new::enter))
+        .route("/settings/instrument", post(new::instrument))
         .route("/frame", get(frame::page))
         .route("/frame/bar", get(frame::one_bar))
         .route("/frame/board.svg", get(frame::board))

@@ -17,8 +17,8 @@ use serde::Deserialize;
 
 /// The same limits as the command line has.
 pub(in crate::page) const A4_HZ: std::ops::RangeInclusive<f64> = 380.0..=480.0;
-const TEMPERATURE_C: std::ops::RangeInclusive<f64> = -30.0..=60.0;
-const HUMIDITY_PCT: std::ops::RangeInclusive<f64> = 0.0..=100.0;
+pub(super) const TEMPERATURE_C: std::ops::RangeInclusive<f64> = -30.0..=60.0;
+pub(super) const HUMIDITY_PCT: std::ops::RangeInclusive<f64> = 0.0..=100.0;
 
 /// An instrument's pitch and climate.
 #[derive(Debug, Clone, PartialEq)]
