@@ -92,8 +92,8 @@ document.addEventListener("submit", (event) => {
   const form = event.target;
   // Filters are questions, not entries: the browser asks them itself.
   if (form.method === "get") return;
-  // A photograph leads on to a page of its own, with the browser's own progress.
-  if (form.id === "send") return;
+  // A photograph or a new blank leads on to a page of its own, with the browser's own progress.
+  if (form.id === "send" || "leadsOn" in form.dataset) return;
   event.preventDefault();
   if (form.id === "strike") listen(form);
   // The button that was pressed says what is wanted, where there are several.

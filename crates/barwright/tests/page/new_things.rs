@@ -55,7 +55,7 @@ async fn an_instrument_and_its_first_blank_are_entered_without_a_terminal() {
         assert_eq!(browser.ask("return document.querySelector('[name=label]').value").await, json!("117"));
     }
     fill(&browser, form, &[("thickness", "23"), ("note", "C3")]).await;
-    browser.wait_for("C3").await;
+    browser.wait_for("bar 117").await;
     let bars = shop().bars(&BarFilter::default()).unwrap();
     assert_eq!((bars.len(), bars[0].label.as_str(), bars[0].note.as_deref()), (1, "117", Some("C3")));
     let stands = shop().bar(bars[0].uid).unwrap().file;

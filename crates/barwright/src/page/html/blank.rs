@@ -23,7 +23,7 @@ pub fn blank_page(view: &BlankView, units: Units) -> Markup {
             }
             section {
                 p { "Planed, sawn to length, not arched yet. Write the label on the end grain first." }
-                form .pick method="post" action="/new" {
+                form .pick method="post" action="/new" data-leads-on {
                     (field("label", "label", &form.label, true))
                     (field("length", &format!("length, {unit}"), &form.length, true))
                     (field("width", &format!("width, {unit}"), &form.width, true))

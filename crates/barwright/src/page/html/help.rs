@@ -38,7 +38,7 @@ pub fn fold(id: &str, help: &Help) -> Markup {
         details id=(id) .help {
             summary { (help.ask) }
             div { (PreEscaped(section_html(section(help))))
-                p { a href={ "/manual/" (help.manual) } { "The whole page of the manual" } } }
+                p { a .button href={ "/manual/" (help.manual) } { "The whole page of the manual" } } }
         }
     }
 }
