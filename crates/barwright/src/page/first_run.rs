@@ -9,9 +9,10 @@ use super::{assets, manual};
 use crate::error::Refused;
 use crate::lan::turned_true;
 use axum::extract::rejection::FormRejection;
-use axum::extract::{Form, State};
+use axum::extract::{Form, Request, State};
 use axum::http::header;
-use axum::response::{Html, IntoResponse, Response};
+use axum::middleware::Next;
+use axum::response::{Html, IntoResponse, Redirect, Response};
 use axum::routing::get;
 use axum::{Router, middleware};
 use jiff::Timestamp;
@@ -24,6 +25,8 @@ use tokio::sync::{oneshot, watch};
 
 /// The answer to the last question gets this long to be sent.
 const FAREWELL: Duration = Duration::from_secs(3);
+/// The door takes far less to close.
+const CLOSING: Duration = Duration::from_millis(100);
 /// As long as a name may be: it stands on sheets.
 const LONGEST_NAME: usize = 80;
 
@@ -47,6 +50,7 @@ pub async fn ask(listener: TcpListener, folder: &Path) -> Result<(), Refused> {
         .route("/manual", get(manual::contents))
         .route("/manual/{page}", get(manual::page))
         .route("/manual/pictures/{name}", get(manual::picture))
+        .layer(middleware::from_fn_with_state(set_up.clone(), knock_again))
         .layer(middleware::from_fn(home_only))
         .with_state(set_up);
     let (stopping, stopped) = watch::channel(false);
@@ -66,6 +70,15 @@ pub async fn ask(listener: TcpListener, folder: &Path) -> Result<(), Refused> {
     }
 }
 
+/// Who was let in just before the door closed knocks again, and is let in by the real page.
+async fn knock_again(State(set_up): State<SetUp>, request: Request, next: Next) -> Response {
+    if set_up.done.lock().unwrap_or_else(PoisonError::into_inner).is_some() {
+        return next.run(request).await;
+    }
+    let here = request.uri().path_and_query().map_or("/", |here| here.as_str()).to_owned();
+    ([(header::CONNECTION, "close")], Redirect::temporary(&here)).into_response()
+}
+
 async fn questions(State(set_up): State<SetUp>) -> Response {
     Html(first_page(&FirstAnswers::default(), &set_up.folder, None).into_string()).into_response()
 }
@@ -82,12 +95,19 @@ async fn begin(State(set_up): State<SetUp>, form: Result<Form<FirstAnswers>, For
     let outcome = outcome.unwrap_or_else(|_| {
         Err(Refused::new("not_set_up", "the workshop could not be set up", "see barwright doctor"))
     });
+    // Answered twice, or half done before the disk was full: there is a workshop, and the program goes on with it.
+    let outcome = match outcome {
+        Err(refused) if refused.code == "exists" => Ok(vec![format!("{} It is opened.", refused.message)]),
+        other => other,
+    };
     match outcome {
         Ok(told) => {
             if let Some(done) = set_up.done.lock().unwrap_or_else(PoisonError::into_inner).take() {
                 // Nobody waits any more only if the program is being ended.
                 let _ = done.send(());
             }
+            // The door closes meanwhile: hardly anybody has to knock twice.
+            tokio::time::sleep(CLOSING).await;
             let units = UnitsShown::named(&answers.units).unwrap_or_default();
             let headers = [(header::SET_COOKIE, UnitsShown::cookie(units)), (header::CONNECTION, "close".to_owned())];
             (headers, Html(begun_page(&told).into_string())).into_response()

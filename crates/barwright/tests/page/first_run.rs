@@ -40,6 +40,18 @@ impl Program {
         Self { child, address }
     }
 
+    /// Asks as a browser does: who is sent to the same address again goes there.
+    fn follow(&self, head: &str, origin: &str) -> String {
+        for _ in 0..100 {
+            let answer = self.ask(head, origin, "").unwrap();
+            if !answer.starts_with("HTTP/1.1 307") {
+                return answer;
+            }
+            std::thread::sleep(std::time::Duration::from_millis(50));
+        }
+        panic!("sent on for five seconds");
+    }
+
     fn ask(&self, head: &str, origin: &str, body: &str) -> std::io::Result<String> {
         let mut stream = TcpStream::connect(&self.address)?;
         write!(
@@ -94,7 +106,7 @@ fn five_answers_set_a_workshop_up_and_wrong_ones_write_nothing() {
     assert!(done.contains("The workshop is set up in") && done.contains("A first copy lies in"), "{done}");
     assert!(done.contains("set-cookie"), "{done}");
     // The program goes on at the same address with the workshop itself; who knocks in between waits and is let in.
-    let front = program.ask("GET /workshop", &own, "").unwrap();
+    let front = program.follow("GET /workshop", &own);
     assert!(front.starts_with("HTTP/1.1 200"), "{front}");
     assert!(front.contains("Invented shop") && front.contains("First marimba"), "{front}");
     let shop = Workshop::open(&home, jiff::Timestamp::now()).unwrap();
@@ -102,6 +114,20 @@ fn five_answers_set_a_workshop_up_and_wrong_ones_write_nothing() {
     let instrument = shop.list(Kind::Instrument).unwrap()[0].uid;
     assert!((shop.order(instrument).unwrap().a4_hz - 442.5).abs() < 1e-9);
     assert!(std::fs::read_dir(&copies).unwrap().count() >= 1);
+}
+
+#[test]
+fn a_workshop_that_came_there_meanwhile_is_opened_and_not_written_over() {
+    let folder = tempfile::tempdir().unwrap();
+    let home = folder.path().join("shop");
+    let program = Program::start(&home);
+    let own = format!("http://{}", program.address);
+    drop(Workshop::create(&home, "The other program's", jiff::Timestamp::now()).unwrap());
+    let form = "name=Mine&person=&units=mm&instrument=&a4=442&copies=";
+    let done = program.ask("POST /", &own, form).unwrap();
+    assert!(done.contains("It is opened"), "{done}");
+    let front = program.follow("GET /workshop", &own);
+    assert!(front.contains("The other program") && !front.contains("Mine"), "{front}");
 }
 
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
