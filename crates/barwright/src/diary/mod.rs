@@ -54,7 +54,7 @@ fn word(text: &str) -> &str {
 /// A route with `{names}` for its variable parts.
 fn route_word(route: &str) -> &str {
     let own = |c: char| c.is_ascii_lowercase() || matches!(c, '_' | '-' | '/' | '{' | '}');
-    if route.len() <= LONGEST_WORD && route.chars().all(own) { route } else { OTHER }
+    if (1..=LONGEST_WORD).contains(&route.len()) && route.chars().all(own) { route } else { OTHER }
 }
 
 /// Notes go beside the record in that folder from now on, if there is one.
@@ -95,6 +95,7 @@ mod tests {
             (Happened::Refused("bar", "label_taken"), "refused bar label_taken"),
             (Happened::Refused("bar", "Müller's Marimba, C#4 +3 cents"), "refused bar other"),
             (Happened::Answered("/bench/{bench}/cut", 500), "answered 500 /bench/{bench}/cut"),
+            (Happened::Answered("", 404), "answered 404 other"),
             (Happened::Panicked("/home/somebody/src/calamine/mod.rs", 7), "panicked mod.rs:7"),
         ] {
             assert_eq!(happened.words(), wanted);
