@@ -34,6 +34,21 @@ impl BarFile {
         Self::from_bytes(&bytes)
     }
 
+    /// A blank by its length, width and thickness in millimetres and its mass in grams, checked as any bar file is, so that it is
+    /// refused with the same words wherever it was entered.
+    ///
+    /// # Errors
+    /// As [`BarFile::from_bytes`].
+    pub fn blank([length_mm, width_mm, thickness_mm]: [f64; 3], mass_g: Option<f64>) -> Result<Self, BarFileError> {
+        let mut value = serde_json::json!({
+            "format": crate::record::FORMAT, "length_mm": length_mm, "width_mm": width_mm, "thickness_mm": thickness_mm,
+        });
+        if let Some(mass_g) = mass_g {
+            value["mass_g"] = mass_g.into();
+        }
+        Self::from_bytes(value.to_string().as_bytes())
+    }
+
     /// Checks the bytes of a file.
     ///
     /// # Errors

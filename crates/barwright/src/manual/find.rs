@@ -36,7 +36,7 @@ pub fn find(asked: &str) -> Vec<Found> {
     }
     let mut found: Vec<(usize, Found)> = Vec::new();
     for page in PAGES {
-        for (heading, body) in sections(page) {
+        for (heading, body) in page.sections() {
             if let Some(score) = score(&words, heading, body) {
                 found.push((score, Found { page, heading, line: best_line(&words, body) }));
             }
@@ -55,15 +55,6 @@ fn stem(word: &str) -> String {
         Some(one) if one.len() > 2 && !one.ends_with('s') => one.to_owned(),
         _ => word,
     }
-}
-
-fn sections(page: &'static Page) -> Vec<(&'static str, &'static str)> {
-    let mut parts = page.text.split("\n## ");
-    let first = parts.next().unwrap_or("");
-    let first = first.split_once('\n').map_or("", |(_, body)| body);
-    std::iter::once((page.title(), first))
-        .chain(parts.map(|part| part.split_once('\n').unwrap_or((part, ""))))
-        .collect()
 }
 
 fn score(words: &[String], heading: &str, body: &str) -> Option<usize> {
@@ -88,8 +79,8 @@ fn best_line(words: &[String], body: &str) -> String {
         body.lines().filter(|line| !line.trim().is_empty() && !line.starts_with("```") && !line.starts_with("|--"));
     // The first of the best: `max_by_key` would take the last.
     let best = lines.rev().max_by_key(held).unwrap_or("");
-    let plain: String = best.replace(['`', '*', '|', '#'], " ");
-    let mut short: String = plain.split_whitespace().collect::<Vec<_>>().join(" ");
+    let words = super::html::words(best).replace('|', " ");
+    let mut short: String = words.split_whitespace().collect::<Vec<_>>().join(" ");
     if short.chars().count() > LINE_CHARS {
         short = short.chars().take(LINE_CHARS).chain(['…']).collect();
     }
@@ -133,5 +124,11 @@ mod tests {
         let found = &find("pairing a device")[0];
         assert_eq!((found.page.name, found.address().as_str()), ("lan", "/manual/lan#pairing-a-device"));
         assert!(found.line.len() > 10, "{found:?}");
+        // A line is shown as it is read, not as it is written.
+        let rescue = &find("overtone flat sharp rescue")[0];
+        assert!(
+            rescue.line.contains("rescue") && !rescue.line.contains("](") && !rescue.line.contains('`'),
+            "{rescue:?}"
+        );
     }
 }

@@ -95,6 +95,13 @@ fn words_until_end(events: &[Event<'_>]) -> String {
         .collect()
 }
 
+/// A line of a page as it is read, without the marks of links and emphasis.
+pub(super) fn words(line: &str) -> String {
+    // A heading or a row of a table by itself is a line of text like any other.
+    let text = |event| if let Event::Text(text) | Event::Code(text) = event { Some(text.into_string()) } else { None };
+    Parser::new(line.trim_start_matches(['#', ' ', '-', '>'])).filter_map(text).collect()
+}
+
 /// Every heading below the first, as its words.
 #[cfg(test)]
 pub(super) fn headings(text: &str) -> Vec<String> {

@@ -49,6 +49,13 @@ impl Page {
     pub fn title(&self) -> &'static str {
         self.text.lines().find_map(|line| line.strip_prefix("# ")).unwrap_or(self.name)
     }
+
+    /// Its sections as heading and text, what stands before the first under the page's own heading.
+    pub fn sections(&self) -> impl Iterator<Item = (&'static str, &'static str)> {
+        let mut parts = self.text.split("\n## ");
+        let first = parts.next().unwrap_or("").split_once('\n').map_or("", |(_, body)| body);
+        std::iter::once((self.title(), first)).chain(parts.map(|part| part.split_once('\n').unwrap_or((part, ""))))
+    }
 }
 
 macro_rules! pages {

@@ -93,6 +93,18 @@ fn fake_microphone(path: &std::path::Path) -> Vec<String> {
     .to_vec()
 }
 
+/// A recording for the fake microphone: one blow on the bar, then quiet.
+fn one_blow(modes: &bar_physics::Modes) -> (tempfile::TempDir, std::path::PathBuf) {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("blow.wav");
+    // The page needs a moment to open the line; the sound waits in the page's own memory until then.
+    let mut sound = blow(&bending_sound(modes), FAKE_RATE_HZ, 3.0, 2.0, 0.0005, 3);
+    // Long enough for the answer and the pictures before the next blow.
+    sound.extend(blow(&[], FAKE_RATE_HZ, 20.0, 0.0, 0.0005, 4));
+    std::fs::write(&path, wav(&sound, 44_100, 1, 16, false)).unwrap();
+    (folder, path)
+}
+
 async fn arm(browser: &Browser) {
     let button = "return [...document.querySelectorAll('[data-arm]')].find((b) => b.offsetParent).click()";
     browser.ask(button).await;
@@ -111,13 +123,7 @@ async fn from_the_sound_to_the_instruction() {
     let _alone = ONE_AT_A_TIME.lock().await;
     let page = Page::start(BarFile::read(&example("c3-rough.bar.json")).unwrap()).await;
     let modes = page.bench.lock().unwrap().modes().unwrap();
-    let folder = tempfile::tempdir().unwrap();
-    let path = folder.path().join("blow.wav");
-    // The page needs a moment to open the line; the sound waits in the page's own memory until then.
-    let mut sound = blow(&bending_sound(&modes), FAKE_RATE_HZ, 3.0, 2.0, 0.0005, 3);
-    // Long enough for the answer and the pictures before the next blow.
-    sound.extend(blow(&[], FAKE_RATE_HZ, 20.0, 0.0, 0.0005, 4));
-    std::fs::write(&path, wav(&sound, 44_100, 1, 16, false)).unwrap();
+    let (_folder, path) = one_blow(&modes);
     let Some(browser) = Browser::start_or_skip(&fake_microphone(&path)).await else { return };
     browser.show_as(TABLET, "light").await;
     browser.client.goto(&page.served.url).await.unwrap();
@@ -165,12 +171,7 @@ async fn from_the_sound_to_the_instruction() {
 async fn a_browser_that_crashes_in_the_work_loses_nothing_that_was_entered() {
     let _alone = ONE_AT_A_TIME.lock().await;
     let page = Page::start(BarFile::read(&example("c3-rough.bar.json")).unwrap()).await;
-    let modes = page.bench.lock().unwrap().modes().unwrap();
-    let folder = tempfile::tempdir().unwrap();
-    let path = folder.path().join("blow.wav");
-    let mut sound = blow(&bending_sound(&modes), FAKE_RATE_HZ, 3.0, 2.0, 0.0005, 3);
-    sound.extend(blow(&[], FAKE_RATE_HZ, 20.0, 0.0, 0.0005, 4));
-    std::fs::write(&path, wav(&sound, 44_100, 1, 16, false)).unwrap();
+    let (_folder, path) = one_blow(&page.bench.lock().unwrap().modes().unwrap());
     let Some(browser) = Browser::start_or_skip(&fake_microphone(&path)).await else { return };
     browser.show_as(TABLET, "light").await;
     browser.client.goto(&page.served.url).await.unwrap();

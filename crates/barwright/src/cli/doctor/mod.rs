@@ -38,18 +38,18 @@ struct Finding {
     state: State,
     words: String,
     /// The same for somebody else's eyes, where the words may name things.
-    private: Option<String>,
+    for_others: Option<String>,
     /// What helps.
     next: Option<String>,
 }
 
 impl Finding {
     fn good(what: &'static str, words: String) -> Self {
-        Self { what, state: State::Good, words, private: None, next: None }
+        Self { what, state: State::Good, words, for_others: None, next: None }
     }
 
     fn not_good(what: &'static str, state: State, words: String, next: impl Into<String>) -> Self {
-        Self { what, state, words, private: None, next: Some(next.into()) }
+        Self { what, state, words, for_others: None, next: Some(next.into()) }
     }
 }
 
@@ -110,8 +110,8 @@ fn for_others(findings: &[Finding], folder: &Path) -> String {
     let plain = |finding: &Finding| Finding {
         what: finding.what,
         state: finding.state,
-        words: finding.private.clone().unwrap_or_else(|| finding.words.clone()),
-        private: None,
+        words: finding.for_others.clone().unwrap_or_else(|| finding.words.clone()),
+        for_others: None,
         next: finding.next.clone(),
     };
     let findings: Vec<Finding> = findings.iter().map(plain).collect();
@@ -172,8 +172,8 @@ fn workshop(folder: &Path) -> Vec<Finding> {
     let record = match Workshop::open(folder, Timestamp::now()) {
         Ok(record) => record,
         Err(error) => {
-            let private = Some(error.code.to_owned());
-            findings.push(Finding { private, ..Finding::not_good("record", State::Bad, error.message, error.hint) });
+            let for_others = Some(error.code.to_owned());
+            findings.push(Finding { for_others, ..Finding::not_good("record", State::Bad, error.message, error.hint) });
             return findings;
         }
     };
@@ -186,7 +186,7 @@ fn workshop(folder: &Path) -> Vec<Finding> {
             ),
         ),
         Ok(report) => Finding {
-            private: Some(format!("{} problems", report.problems.len())),
+            for_others: Some(format!("{} problems", report.problems.len())),
             ..Finding::not_good(
                 "record",
                 State::Bad,
@@ -195,8 +195,8 @@ fn workshop(folder: &Path) -> Vec<Finding> {
             )
         },
         Err(error) => {
-            let private = Some(error.code.to_owned());
-            Finding { private, ..Finding::not_good("record", State::Bad, error.message, error.hint) }
+            let for_others = Some(error.code.to_owned());
+            Finding { for_others, ..Finding::not_good("record", State::Bad, error.message, error.hint) }
         }
     });
     findings.push(copies(folder));

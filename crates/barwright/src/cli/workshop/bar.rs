@@ -112,15 +112,9 @@ fn new(workshop: &mut Workshop, args: &BarArgs, blank: &BlankArgs, form: Form) -
 
 fn sized(values: &mut Values, blank: &BlankArgs) -> Result<BarRecord, Refused> {
     let mut size = |name: &str, text: &Option<String>| values.length_mm(name, text.as_deref().unwrap_or(""));
-    let (length_mm, width_mm) = (size("length_mm", &blank.length)?, size("width_mm", &blank.width)?);
-    let thickness_mm = size("thickness_mm", &blank.thickness)?;
-    let mut value = serde_json::json!({
-        "format": records::FORMAT, "length_mm": length_mm, "width_mm": width_mm, "thickness_mm": thickness_mm,
-    });
-    if let Some(mass_g) = blank.mass {
-        value["mass_g"] = mass_g.into();
-    }
-    Ok(BarFile::from_bytes(value.to_string().as_bytes())?.record().clone())
+    let sizes_mm =
+        [size("length_mm", &blank.length)?, size("width_mm", &blank.width)?, size("thickness_mm", &blank.thickness)?];
+    Ok(BarFile::blank(sizes_mm, blank.mass)?.record().clone())
 }
 
 /// The entry with who, what with, the air, and values as they were written.

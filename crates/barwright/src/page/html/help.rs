@@ -45,11 +45,8 @@ pub fn fold(id: &str, help: &Help) -> Markup {
 
 /// The text under the heading, up to the next one of its kind; empty if there is none (a test sees to that).
 fn section(help: &Help) -> &'static str {
-    let head = format!("\n## {}\n", help.heading);
-    let Some(manual) = page(help.manual).map(|page| page.text) else { return "" };
-    let Some(from) = manual.find(&head) else { return "" };
-    let text = &manual[from + head.len()..];
-    &text[..text.find("\n## ").unwrap_or(text.len())]
+    let mut sections = page(help.manual).into_iter().flat_map(|page| page.sections());
+    sections.find(|(heading, _)| *heading == help.heading).map_or("", |(_, text)| text)
 }
 
 #[cfg(test)]

@@ -1,5 +1,5 @@
 //! New things entered on the page: a blank with its sizes, an instrument with its pitch.
-use super::settings::{A4_HZ, HUMIDITY_PCT, TEMPERATURE_C, number};
+use super::settings::{number, pitch_and_air};
 use super::{House, UnitsShown, record};
 use crate::bench::{Desk, hold};
 use crate::error::Refused;
@@ -11,7 +11,7 @@ use axum::extract::rejection::FormRejection;
 use axum::extract::{Form, State};
 use axum::response::{Html, IntoResponse, Redirect, Response};
 use jiff::Timestamp;
-use records::workshop::{Body, Climate, EnteredRecord, Entry, GivenRecord, Kind, OrderRecord, Uid};
+use records::workshop::{Body, EnteredRecord, Entry, GivenRecord, Kind, OrderRecord, Uid};
 use records::{BarFile, Length, LengthUnit};
 use serde::Deserialize;
 use std::collections::BTreeMap;
@@ -106,15 +106,8 @@ fn create(desk: &Desk, form: &BlankForm, units: Units) -> Result<Uid, Refused> {
         entered.insert(format!("{name}_mm"), length.entered);
         Ok(length.mm)
     };
-    let mut value = serde_json::json!({
-        "format": records::FORMAT, "length_mm": size("length", &form.length)?,
-        "width_mm": size("width", &form.width)?, "thickness_mm": size("thickness", &form.thickness)?,
-    });
-    if let Some(mass_g) = number("the mass", &form.mass, "g", MASS_G)? {
-        value["mass_g"] = mass_g.into();
-    }
-    // Checked as a bar file is, so that it is refused with the same words.
-    let bar = BarFile::from_bytes(value.to_string().as_bytes())?.record().clone();
+    let sizes_mm = [size("length", &form.length)?, size("width", &form.width)?, size("thickness", &form.thickness)?];
+    let bar = BarFile::blank(sizes_mm, number("the mass", &form.mass, "g", MASS_G)?)?.record().clone();
     let mut workshop = hold(record(desk)?);
     let given = given(&workshop, form)?;
     let entered = Entry {
@@ -181,12 +174,7 @@ fn order(desk: &Desk, form: &InstrumentForm) -> Result<String, Refused> {
             "any name will do, such as the order's number",
         ));
     }
-    let a4_hz = number("A4", &form.a4, "Hz", A4_HZ)?
-        .ok_or_else(|| Refused::new("a4_missing", "A4 was left empty", "give it in hertz, such as 442"))?;
-    let temperature_c = number("the temperature", &form.temperature, "°C", TEMPERATURE_C)?;
-    let humidity_pct = number("the humidity", &form.humidity, "%", HUMIDITY_PCT)?;
-    let reference =
-        (temperature_c.is_some() || humidity_pct.is_some()).then_some(Climate { temperature_c, humidity_pct });
+    let (a4_hz, reference) = pitch_and_air(&form.a4, &form.temperature, &form.humidity)?;
     let told = format!("{name} is entered");
     let order = OrderRecord { name, customer: None, a4_hz, reference, lowest: None, highest: None };
     hold(record(desk)?).write(|step| step.begin(Kind::Instrument, Body::Order(order).into(), Timestamp::now()))?;

@@ -17,8 +17,8 @@ use serde::Deserialize;
 
 /// The same limits as the command line has.
 pub(in crate::page) const A4_HZ: std::ops::RangeInclusive<f64> = 380.0..=480.0;
-pub(super) const TEMPERATURE_C: std::ops::RangeInclusive<f64> = -30.0..=60.0;
-pub(super) const HUMIDITY_PCT: std::ops::RangeInclusive<f64> = 0.0..=100.0;
+const TEMPERATURE_C: std::ops::RangeInclusive<f64> = -30.0..=60.0;
+const HUMIDITY_PCT: std::ops::RangeInclusive<f64> = 0.0..=100.0;
 
 /// An instrument's pitch and climate.
 #[derive(Debug, Clone, PartialEq)]
@@ -124,10 +124,7 @@ pub struct OrderForm {
 
 /// Changes what was ordered, if that can still be changed.
 fn change(desk: &Desk, form: &OrderForm) -> Result<String, Refused> {
-    let a4_hz = number("A4", &form.a4, "Hz", A4_HZ)?
-        .ok_or_else(|| Refused::new("a4_missing", "A4 was left empty", "give it in hertz, such as 442"))?;
-    let temperature_c = number("the temperature", &form.temperature, "°C", TEMPERATURE_C)?;
-    let humidity_pct = number("the humidity", &form.humidity, "%", HUMIDITY_PCT)?;
+    let (a4_hz, reference) = pitch_and_air(&form.a4, &form.temperature, &form.humidity)?;
     let mut workshop = hold(record(desk)?);
     let uid: Uid = form.instrument.parse().map_err(|_| no_instrument())?;
     let known = workshop.list(Kind::Instrument)?;
@@ -138,17 +135,26 @@ fn change(desk: &Desk, form: &OrderForm) -> Result<String, Refused> {
     if (a4_hz - before.a4_hz).abs() > 1e-3 && bars > 0 {
         return Err(pitch_is_fixed(&named.name, before.a4_hz, bars));
     }
-    let reference =
-        (temperature_c.is_some() || humidity_pct.is_some()).then_some(Climate { temperature_c, humidity_pct });
     let order = OrderRecord { a4_hz, reference, ..before.clone() };
     if order == before {
         return Ok(format!("{} was so already; nothing was changed", named.name));
     }
     workshop.write(|step| step.add(uid, Body::Order(order).into(), Timestamp::now()))?;
-    Ok(format!("{}: A4 = {} Hz, {}", named.name, units::plain(a4_hz, 2), climate_words(temperature_c, humidity_pct)))
+    Ok(format!("{}: A4 = {} Hz, {}", named.name, units::plain(a4_hz, 2), climate_words(reference)))
 }
 
-fn climate_words(temperature_c: Option<f64>, humidity_pct: Option<f64>) -> String {
+/// A4, and the air in which it is wanted if that was said.
+pub(super) fn pitch_and_air(a4: &str, temperature: &str, humidity: &str) -> Result<(f64, Option<Climate>), Refused> {
+    let a4_hz = number("A4", a4, "Hz", A4_HZ)?
+        .ok_or_else(|| Refused::new("a4_missing", "A4 was left empty", "give it in hertz, such as 442"))?;
+    let temperature_c = number("the temperature", temperature, "°C", TEMPERATURE_C)?;
+    let humidity_pct = number("the humidity", humidity, "%", HUMIDITY_PCT)?;
+    let said = temperature_c.is_some() || humidity_pct.is_some();
+    Ok((a4_hz, said.then_some(Climate { temperature_c, humidity_pct })))
+}
+
+fn climate_words(air: Option<Climate>) -> String {
+    let (temperature_c, humidity_pct) = air.map_or((None, None), |air| (air.temperature_c, air.humidity_pct));
     let temperature = temperature_c.map_or("no temperature named".to_owned(), |c| format!("{} °C", units::plain(c, 1)));
     humidity_pct.map_or(temperature.clone(), |pct| format!("{temperature}, {} % humidity", units::plain(pct, 0)))
 }

@@ -8,7 +8,6 @@ use crate::workshop::error::RecordError;
 use crate::workshop::event::{Entry, Kind, Uid};
 use crate::workshop::open::Workshop;
 use jiff::Timestamp;
-use serde_json::json;
 use std::collections::BTreeMap;
 use std::path::Path;
 
@@ -247,17 +246,9 @@ impl RowReader<'_> {
             let wrong = |error: crate::note::NoteError| RecordError::new("wrong_note", error.to_string(), "");
             note.parse::<Note>().map_err(wrong)?;
         }
-        let mut value = json!({
-            "format": crate::record::FORMAT,
-            "length_mm": self.length_mm(Column::Length)?,
-            "width_mm": self.length_mm(Column::Width)?,
-            "thickness_mm": self.length_mm(Column::Thickness)?,
-        });
-        if let Some(mass_g) = self.number(Column::Mass)? {
-            value["mass_g"] = mass_g.into();
-        }
-        // Checked as a bar file is, so that a row is refused with the same words.
-        let bar = BarFile::from_bytes(value.to_string().as_bytes())?.record().clone();
+        let sizes_mm =
+            [self.length_mm(Column::Length)?, self.length_mm(Column::Width)?, self.length_mm(Column::Thickness)?];
+        let bar = BarFile::blank(sizes_mm, self.number(Column::Mass)?)?.record().clone();
         let entered = EnteredRecord { label: label.clone(), board: None, reference: false, bar };
         let mut events =
             vec![Entry { entered: std::mem::take(&mut self.entered), ..Body::Entered(Box::new(entered)).into() }];
